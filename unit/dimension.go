@@ -3,6 +3,7 @@ package unit
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -32,10 +33,8 @@ func (d Dimension) Lookup(name string) (Unit, bool) {
 		if u.Name == name || u.Suffix == name {
 			return u, true
 		}
-		for _, a := range u.Aliases {
-			if a == name {
-				return u, true
-			}
+		if slices.Contains(u.Aliases, name) {
+			return u, true
 		}
 	}
 	for _, u := range d.Units {

@@ -1,6 +1,7 @@
 package repo_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 )
@@ -27,10 +28,8 @@ var pure = []string{"unit", "measure", "gas", "hunt", "wave", "meter", "passage"
 
 func layerOf(dir string) int {
 	for i, line := range layers {
-		for _, room := range line {
-			if dir == room {
-				return i
-			}
+		if slices.Contains(line, dir) {
+			return i
 		}
 	}
 	for i, line := range layers {
