@@ -135,32 +135,41 @@ func TestEquilibriumAtoms(t *testing.T) {
 	}
 }
 
-func TestMixture(t *testing.T) {
-	air := DryAir()
-	m := NewMixture(air, Blend{{CO2, 0.125}, {H2O, 0.14}, {N2, 0.735}})
-	for _, y := range []float64{0, 0.3, 1} {
-		for _, temp := range []float64{260, 298.15, 411, 903, 1507, 2506} {
-			e := m.InternalEnergy(temp, y)
-			if got := m.Temperature(e, y, 700); math.Abs(got-temp) > 1e-6 {
-				t.Errorf("T(e(%v)) = %v at y=%v", temp, got, y)
-			}
-			if y == 0 {
-				want := air.HeatCapacity(temp) / (air.HeatCapacity(temp) - air.GasConstant())
-				if got := m.Gamma(temp, 0); math.Abs(got-want) > 2e-4 {
-					t.Errorf("gamma(%v) = %v, blend %v", temp, got, want)
-				}
-			}
+// Burned gas: gamma 1.25–1.28 between 1800 and 2500 K (typical, from memory; taken as ±0.01).
+// The energy is the integral of cp − R.
+func TestBlend(t *testing.T) {
+	b := Blend{{CO2, 0.125}, {H2O, 0.14}, {N2, 0.735}}
+	for _, temp := range []float64{1800, 2200, 2500} {
+		if g := b.Gamma(temp); g < 1.24 || g > 1.29 {
+			t.Errorf("burned gamma at %v K = %v", temp, g)
+		}
+		d := b.InternalEnergy(temp+0.5) - b.InternalEnergy(temp-0.5)
+		if cv := b.HeatCapacity(temp) - b.GasConstant(); math.Abs(d/cv-1) > 1e-5 {
+			t.Errorf("de/dT = %v, cv = %v at %v K", d, cv, temp)
 		}
 	}
-	// Burned gas: gamma 1.25–1.28 between 1800 and 2500 K (typical, from memory).
-	if g := m.Gamma(2200, 1); g < 1.23 || g > 1.28 {
-		t.Errorf("burned gamma at 2200 K = %v", g)
+	if n := b.Add(N2, 0.1).Add(O2, 0.2).Amount(); math.Abs(n-1.3) > 1e-12 {
+		t.Errorf("amount %v", n)
 	}
-	p := PerfectMixture(1.4, 287)
-	if got := p.InternalEnergy(700, 0.4); math.Abs(got-287/0.4*(700-RefTemp)) > 1e-6 {
-		t.Errorf("perfect e = %v", got)
+}
+
+// Below the freezing temperature the energy is the frozen blend's; above, dissociation makes it larger, never smaller.
+func TestBurnedEnergy(t *testing.T) {
+	frozen, e, err := BurnedEnergy([4]float64{1, 1.87, 2.5, 11}, 0.1, 3e6, 1500)
+	if err != nil {
+		t.Fatal(err)
 	}
-	if n := testing.AllocsPerRun(100, func() { _ = m.Gamma(m.Temperature(1e6, 0.5, 500), 0.5) }); n != 0 {
-		t.Errorf("%v allocations", n)
+	for _, temp := range []float64{300, 900, 1499} {
+		if got, want := e(temp), frozen.InternalEnergy(temp); math.Abs(got-want) > 1 {
+			t.Errorf("e(%v) = %v, frozen %v", temp, got, want)
+		}
+	}
+	last := 0.0
+	for temp := 1700.0; temp <= 3400; temp += 100 {
+		extra := e(temp) - frozen.InternalEnergy(temp)
+		if extra < last {
+			t.Errorf("dissociation energy falls at %v K: %v after %v", temp, extra, last)
+		}
+		last = extra
 	}
 }
