@@ -1,0 +1,91 @@
+package store
+
+import (
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/binary"
+	"encoding/hex"
+	"maps"
+	"slices"
+
+	"runnel/internal/fault"
+)
+
+// Files is a job folder: contents by slash-separated name.
+type Files map[string][]byte
+
+// Hash identifies the folder by its names and contents.
+func (f Files) Hash() string {
+	h := sha256.New()
+	var n [8]byte
+	part := func(b []byte) {
+		binary.BigEndian.PutUint64(n[:], uint64(len(b))) // a length before each part: no two folders run into one
+		h.Write(n[:])
+		h.Write(b)
+	}
+	for _, name := range slices.Sorted(maps.Keys(f)) {
+		part([]byte(name))
+		part(f[name])
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
+
+func contentHash(b []byte) string {
+	sum := sha256.Sum256(b)
+	return hex.EncodeToString(sum[:])
+}
+
+func addFiles(ctx context.Context, tx *sql.Tx, id string, rev int, f Files) error {
+	content, err := tx.PrepareContext(ctx, `INSERT INTO contents (hash, data) VALUES (?,?) ON CONFLICT (hash) DO NOTHING`)
+	if err != nil {
+		return err
+	}
+	defer content.Close()
+	file, err := tx.PrepareContext(ctx, `INSERT INTO job_files (job, revision, name, content) VALUES (?,?,?,?)`)
+	if err != nil {
+		return err
+	}
+	defer file.Close()
+	for _, name := range slices.Sorted(maps.Keys(f)) {
+		data := f[name]
+		if data == nil {
+			data = []byte{} // an empty file, not NULL
+		}
+		hash := contentHash(data)
+		if _, err := content.ExecContext(ctx, hash, data); err != nil {
+			return err
+		}
+		if _, err := file.ExecContext(ctx, id, rev, name, hash); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Files returns the folder of a job at a revision.
+func (s *Store) Files(ctx context.Context, id string, revision int) (Files, error) {
+	rows, err := s.read.QueryContext(ctx, `
+		SELECT f.name, c.data FROM job_files f JOIN contents c ON c.hash = f.content
+		WHERE f.job = ? AND f.revision = ?`, id, revision)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	f := Files{}
+	for rows.Next() {
+		var name string
+		var data []byte
+		if err := rows.Scan(&name, &data); err != nil {
+			return nil, err
+		}
+		f[name] = data
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	if len(f) == 0 {
+		return nil, fault.Errorf(fault.NotFound, "job %q has no revision %d", id, revision)
+	}
+	return f, nil
+}
