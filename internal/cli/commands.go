@@ -1,0 +1,10 @@
+package cli
+
+import "github.com/spf13/cobra"
+
+// commands lists every command. A new one is a file beside this one and a line here.
+func commands(sh *shell) []*cobra.Command {
+	return []*cobra.Command{
+		airCommand(sh),
+	}
+}

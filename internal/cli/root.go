@@ -1,0 +1,175 @@
+package cli
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"runnel/gas"
+	"runnel/internal/fault"
+	"runnel/job"
+	"runnel/unit"
+)
+
+// Exit codes.
+const (
+	exitOK       = 0 // done
+	exitInternal = 1 // our fault
+	exitUse      = 2 // wrong use: unknown command or flag, a flag that cannot be read
+	exitInvalid  = 3 // bad input: a file or a value that cannot be
+	exitDevice   = 4 // a device did not answer
+)
+
+// An Env is where a command reads and writes.
+type Env struct {
+	Stdin  io.Reader
+	Stdout io.Writer
+	Stderr io.Writer
+}
+
+// usageError is wrong use of the command line.
+type usageError struct{ err error }
+
+func (e *usageError) Error() string { return e.err.Error() }
+func (e *usageError) Unwrap() error { return e.err }
+
+// A shell is what every command shares: its streams and the global flags.
+type shell struct {
+	env    Env
+	json   bool
+	units  string
+	system unit.System
+}
+
+// Run runs the command line args and returns the exit code.
+func Run(ctx context.Context, args []string, env Env) int {
+	root := newRoot(&shell{env: env})
+	root.SetArgs(args)
+	root.SetIn(env.Stdin)
+	root.SetOut(env.Stdout)
+	root.SetErr(env.Stderr)
+	err := root.ExecuteContext(ctx)
+	if err == nil {
+		return exitOK
+	}
+	code := exitCode(err)
+	text := strings.TrimRight(err.Error(), "\n")
+	switch code {
+	case exitUse:
+		_, _ = fmt.Fprintf(env.Stderr, "runnel: %s\nTry \"runnel --help\", or --help after the command.\n", text)
+	case exitInternal:
+		_, _ = fmt.Fprintf(env.Stderr, "runnel: this is our fault: %s\n", text)
+	default:
+		_, _ = fmt.Fprintf(env.Stderr, "runnel: %s\n", text)
+	}
+	return code
+}
+
+func newRoot(sh *shell) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "runnel",
+		Short: "Proof for porters: readings, verdicts and predictions for intake manifolds and heads",
+		Long: `Runnel serves the independent porter of intake manifolds and cylinder heads: it turns raw traces from an air bench
+into corrected readings with an honest uncertainty, says whether a gain is proven, how evenly the runners match, which piece
+holds the flow back, what the engine's torque is likely to do, and writes the handover for the customer.`,
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args:          cobra.NoArgs,
+		PersistentPreRunE: func(*cobra.Command, []string) error {
+			s, err := unit.ParseSystem(sh.units)
+			if err != nil {
+				return &usageError{fmt.Errorf("--units: %w", err)}
+			}
+			sh.system = s
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	root.PersistentFlags().BoolVar(&sh.json, "json", false, "print JSON with units in the key names")
+	root.PersistentFlags().StringVar(&sh.units, "units", "metric", "units for people: us or metric")
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
+	root.CompletionOptions.HiddenDefaultCmd = true
+	root.AddCommand(commands(sh)...)
+	wrapArgs(root)
+	return root
+}
+
+// wrapArgs makes a wrong number of arguments count as wrong use.
+func wrapArgs(cmd *cobra.Command) {
+	if check := cmd.Args; check != nil {
+		cmd.Args = func(c *cobra.Command, args []string) error {
+			if err := check(c, args); err != nil {
+				return &usageError{err}
+			}
+			return nil
+		}
+	}
+	for _, c := range cmd.Commands() {
+		wrapArgs(c)
+	}
+}
+
+func exitCode(err error) int {
+	if _, ok := errors.AsType[*usageError](err); ok {
+		return exitUse
+	}
+	if strings.HasPrefix(err.Error(), "unknown command") || strings.HasPrefix(err.Error(), "required flag") {
+		return exitUse
+	}
+	if invalid(err) {
+		return exitInvalid
+	}
+	switch fault.KindOf(err) {
+	case fault.Invalid, fault.NotFound, fault.Conflict:
+		return exitInvalid
+	case fault.Device:
+		return exitDevice
+	case fault.Internal:
+		return exitInternal
+	}
+	return exitInternal
+}
+
+// invalid reports whether err says by its type that the input is at fault.
+func invalid(err error) bool {
+	if _, ok := errors.AsType[job.Problems](err); ok {
+		return true
+	}
+	if _, ok := errors.AsType[*gas.InputError](err); ok {
+		return true
+	}
+	if _, ok := errors.AsType[*unit.ParseError](err); ok {
+		return true
+	}
+	return errors.Is(err, fs.ErrNotExist)
+}
+
+// printJSON writes v as indented JSON.
+func (sh *shell) printJSON(v any) error {
+	enc := json.NewEncoder(sh.env.Stdout)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	return enc.Encode(v)
+}
+
+func (sh *shell) printf(format string, args ...any) error {
+	_, err := fmt.Fprintf(sh.env.Stdout, format, args...)
+	return err
+}
+
+// terminal reports whether the error stream is a terminal, so that progress may be shown.
+func (sh *shell) terminal() bool {
+	f, ok := sh.env.Stderr.(*os.File)
+	if !ok {
+		return false
+	}
+	st, err := f.Stat()
+	return err == nil && st.Mode()&os.ModeCharDevice != 0
+}
