@@ -28,20 +28,13 @@ func (s *Store) log(ctx context.Context, tx *sql.Tx, id string, by By, what stri
 
 // Changes lists what was done to a job, the newest first.
 func (s *Store) Changes(ctx context.Context, id string) ([]Change, error) {
-	rows, err := s.read.QueryContext(ctx, `SELECT at, who, job, what, why FROM changes WHERE job = ? ORDER BY id DESC`, id)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var all []Change
-	for rows.Next() {
-		var c Change
-		var at string
-		if err := rows.Scan(&at, &c.Who, &c.Job, &c.What, &c.Why); err != nil {
-			return nil, err
-		}
-		c.At = parseTime(at)
-		all = append(all, c)
-	}
-	return all, rows.Err()
+	return list(ctx, s.read, scanChange, `SELECT at, who, job, what, why FROM changes WHERE job = ? ORDER BY id DESC`, id)
+}
+
+func scanChange(r row) (Change, error) {
+	var c Change
+	var at string
+	err := r.Scan(&at, &c.Who, &c.Job, &c.What, &c.Why)
+	c.At = parseTime(at)
+	return c, err
 }

@@ -37,26 +37,16 @@ func contentHash(b []byte) string {
 }
 
 func addFiles(ctx context.Context, tx *sql.Tx, id string, rev int, f Files) error {
-	content, err := tx.PrepareContext(ctx, `INSERT INTO contents (hash, data) VALUES (?,?) ON CONFLICT (hash) DO NOTHING`)
-	if err != nil {
-		return err
-	}
-	defer content.Close()
-	file, err := tx.PrepareContext(ctx, `INSERT INTO job_files (job, revision, name, content) VALUES (?,?,?,?)`)
-	if err != nil {
-		return err
-	}
-	defer file.Close()
 	for _, name := range slices.Sorted(maps.Keys(f)) {
 		data := f[name]
 		if data == nil {
 			data = []byte{} // an empty file, not NULL
 		}
 		hash := contentHash(data)
-		if _, err := content.ExecContext(ctx, hash, data); err != nil {
+		if _, err := tx.ExecContext(ctx, `INSERT INTO contents (hash, data) VALUES (?,?) ON CONFLICT (hash) DO NOTHING`, hash, data); err != nil {
 			return err
 		}
-		if _, err := file.ExecContext(ctx, id, rev, name, hash); err != nil {
+		if _, err := tx.ExecContext(ctx, `INSERT INTO job_files (job, revision, name, content) VALUES (?,?,?,?)`, id, rev, name, hash); err != nil {
 			return err
 		}
 	}
@@ -65,27 +55,29 @@ func addFiles(ctx context.Context, tx *sql.Tx, id string, rev int, f Files) erro
 
 // Files returns the folder of a job at a revision.
 func (s *Store) Files(ctx context.Context, id string, revision int) (Files, error) {
-	rows, err := s.read.QueryContext(ctx, `
+	all, err := list(ctx, s.read, scanFile, `
 		SELECT f.name, c.data FROM job_files f JOIN contents c ON c.hash = f.content
 		WHERE f.job = ? AND f.revision = ?`, id, revision)
 	if err != nil {
 		return nil, err
 	}
-	defer rows.Close()
-	f := Files{}
-	for rows.Next() {
-		var name string
-		var data []byte
-		if err := rows.Scan(&name, &data); err != nil {
-			return nil, err
-		}
-		f[name] = data
-	}
-	if err := rows.Err(); err != nil {
-		return nil, err
-	}
-	if len(f) == 0 {
+	if len(all) == 0 {
 		return nil, fault.Errorf(fault.NotFound, "job %q has no revision %d", id, revision)
 	}
+	f := make(Files, len(all))
+	for _, one := range all {
+		f[one.name] = one.data
+	}
 	return f, nil
+}
+
+type namedFile struct {
+	name string
+	data []byte
+}
+
+func scanFile(r row) (namedFile, error) {
+	var f namedFile
+	err := r.Scan(&f.name, &f.data)
+	return f, err
 }

@@ -137,10 +137,10 @@ func noJob(id string) error { return fault.Errorf(fault.NotFound, "there is no j
 
 const jobColumns = `id, title, customer, invented, booked_in, hash, revision, imported_at, deleted_at, deleted_why`
 
-func scanJob(row interface{ Scan(...any) error }) (Job, error) {
+func scanJob(r row) (Job, error) {
 	var j Job
 	var booked, imported, deleted string
-	err := row.Scan(&j.ID, &j.Title, &j.Customer, &j.Invented, &booked, &j.Hash, &j.Revision, &imported, &deleted, &j.DeletedWhy)
+	err := r.Scan(&j.ID, &j.Title, &j.Customer, &j.Invented, &booked, &j.Hash, &j.Revision, &imported, &deleted, &j.DeletedWhy)
 	j.BookedIn, j.ImportedAt, j.DeletedAt = parseTime(booked), parseTime(imported), parseTime(deleted)
 	return j, err
 }
@@ -156,20 +156,7 @@ func (s *Store) Deleted(ctx context.Context) ([]Job, error) {
 }
 
 func (s *Store) jobs(ctx context.Context, where string) ([]Job, error) {
-	rows, err := s.read.QueryContext(ctx, `SELECT `+jobColumns+` FROM jobs WHERE `+where)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var all []Job
-	for rows.Next() {
-		j, err := scanJob(rows)
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, j)
-	}
-	return all, rows.Err()
+	return list(ctx, s.read, scanJob, `SELECT `+jobColumns+` FROM jobs WHERE `+where)
 }
 
 // Job returns the job in use with the given id.
@@ -183,20 +170,13 @@ func (s *Store) Job(ctx context.Context, id string) (Job, error) {
 
 // Revisions lists the states of a job's folder, the newest first.
 func (s *Store) Revisions(ctx context.Context, id string) ([]Revision, error) {
-	rows, err := s.read.QueryContext(ctx, `SELECT revision, hash, imported_at FROM revisions WHERE job = ? ORDER BY revision DESC`, id)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var all []Revision
-	for rows.Next() {
-		var r Revision
-		var at string
-		if err := rows.Scan(&r.Number, &r.Hash, &at); err != nil {
-			return nil, err
-		}
-		r.ImportedAt = parseTime(at)
-		all = append(all, r)
-	}
-	return all, rows.Err()
+	return list(ctx, s.read, scanRevision, `SELECT revision, hash, imported_at FROM revisions WHERE job = ? ORDER BY revision DESC`, id)
+}
+
+func scanRevision(r row) (Revision, error) {
+	var v Revision
+	var at string
+	err := r.Scan(&v.Number, &v.Hash, &at)
+	v.ImportedAt = parseTime(at)
+	return v, err
 }

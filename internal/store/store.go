@@ -95,15 +95,18 @@ func (s *Store) Check(ctx context.Context) error {
 	if word != "ok" {
 		return fmt.Errorf("integrity check: %s", word)
 	}
-	rows, err := s.read.QueryContext(ctx, `PRAGMA foreign_key_check`)
+	loose, err := list(ctx, s.read, func(r row) (string, error) {
+		var table string
+		err := r.Scan(&table)
+		return table, err
+	}, `SELECT "table" FROM pragma_foreign_key_check`)
 	if err != nil {
 		return fmt.Errorf("foreign key check: %w", err)
 	}
-	defer rows.Close()
-	if rows.Next() {
-		return errors.New("foreign key check: a row points nowhere")
+	if len(loose) > 0 {
+		return fmt.Errorf("foreign key check: a row of %s points nowhere", loose[0])
 	}
-	return rows.Err()
+	return nil
 }
 
 // tx runs do in one write transaction: all of it is kept or none.
