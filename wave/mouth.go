@@ -1,0 +1,116 @@
+package wave
+
+import "math"
+
+// A Mouth is the fully open end of a pipe in a vessel: the open end to a room,
+// the mouth of a runner in a plenum.
+//
+// Outflow leaves at the vessel's pressure and loses its velocity head there;
+// faster than sound it is not throttled. Inflow is accelerated without loss from rest in the vessel, except
+// for the entry loss:
+//
+//	p₀ − K·½ρu² = p·(T₀/T)^(γ/(γ−1)),  h₀ = h + u²/2
+//
+// up to the speed of sound. Source: the isentropic nozzle (textbook), with the
+// loss as a drop of total pressure.
+type Mouth struct {
+	Pipe   End
+	Vessel Vessel
+	// EntryLoss is the loss coefficient K [-] of inflow on the velocity head
+	// in the pipe: 0 for a bellmouth, about 0.5 for a sharp edge in a wall.
+	EntryLoss float64
+}
+
+// Ends returns the pipe end.
+func (m *Mouth) Ends() []End { return []End{m.Pipe} }
+
+// Vessels returns the vessel.
+func (m *Mouth) Vessels() []Vessel { return []Vessel{m.Vessel} }
+
+// Solve finds the flow through the mouth.
+func (m *Mouth) Solve(ports []*Port, _, _ float64) {
+	p := ports[0]
+	v := m.Vessel.State()
+	solveMouth(p, &v, m.EntryLoss)
+}
+
+// Commit hands the flow to the vessel.
+func (m *Mouth) Commit(ports []*Port, dt float64) { give(m.Vessel, ports[0], dt) }
+
+// Area returns the area of the pipe end [m²].
+func (m *Mouth) Area() float64 { return m.Pipe.area() }
+
+// give hands to the vessel what left the pipe in dt [s].
+func give(v Vessel, p *Port, dt float64) {
+	v.Add(dt*p.Mass, dt*p.Enthalpy, dt*p.Burned)
+}
+
+// solveMouth answers the port for a vessel state v and entry loss k.
+func solveMouth(p *Port, v *State, k float64) {
+	if p.supersonic() {
+		p.SetInner()
+		return
+	}
+	r := p.ray()
+	if r.pz >= v.P {
+		eta := power(v.P/r.pz, 1/(r.n+2))
+		p.leave(&r, max(eta, r.n/(r.n+1)))
+		p.last = 1
+		return
+	}
+	enterMouth(p, &r, v, k)
+}
+
+// enterMouth solves for inflow, by Newton's method in η ≥ 1.
+func enterMouth(p *Port, r *ray, v *State, k float64) {
+	nv := 2 / (v.Gamma - 1)
+	gg := 0.5 * (nv + 2) // γ/(γ−1)
+	av2 := v.Gamma * v.R * v.T
+	nc := r.n * r.c
+	// Sonic inflow is the most the mouth takes.
+	sonic := math.Sqrt(av2 * nv / (nv + 1))
+	most := 1 + sonic/nc
+	lo, hi := 1.0, most
+	eta := p.last
+	if !(eta > lo && eta < hi) {
+		eta = min(1+(v.P-r.pz)/(r.pz*(r.n+2)*2), 0.5*(lo+hi))
+	}
+	var u, pb, a2, rho float64
+	for range 40 {
+		u = nc * (1 - eta)
+		pb = r.pz * power(eta, r.n+2)
+		a2 = av2 - u*u/nv
+		rho = v.Gamma * pb / a2
+		tot := pb * power(av2/a2, gg)
+		head := 0.5 * rho * u * u
+		f := tot + k*head - v.P
+		if f > 0 {
+			hi = eta
+		} else {
+			lo = eta
+		}
+		da2 := 2 * u * nc / nv // d(a²)/dη
+		dlp := (r.n + 2) / eta
+		df := tot*(dlp-gg*da2/a2) + k*(head*(dlp-da2/a2)-rho*u*nc)
+		next := eta - f/df
+		if !(next >= lo && next <= hi) {
+			next = 0.5 * (lo + hi)
+		}
+		d := math.Abs(next - eta)
+		eta = next
+		if d < 1e-12 {
+			break
+		}
+	}
+	p.last = eta
+	if most-eta < 1e-9 {
+		u, a2 = -sonic, av2*nv/(nv+1)
+		pb = v.P / (power(av2/a2, gg) + 0.5*k*v.Gamma)
+	} else {
+		u = nc * (1 - eta)
+		pb = r.pz * power(eta, r.n+2)
+		a2 = av2 - u*u/nv
+	}
+	rho = v.Gamma * pb / a2
+	p.Set(rho, u, pb, v.H, v.Y)
+}

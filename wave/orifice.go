@@ -1,0 +1,192 @@
+package wave
+
+import "math"
+
+// An Opening gives the effective area of an orifice over time.
+type Opening interface {
+	// Areas returns the effective areas [m²] at time t [s]: out for flow out
+	// of the pipe (or from the first vessel of a Restriction), in for flow
+	// into the pipe (into the first vessel). 0 is closed.
+	Areas(t float64) (out, in float64)
+}
+
+// Fixed is an opening of constant effective area [m²], alike both ways.
+type Fixed float64
+
+// Areas returns the constant effective area [m²] for both directions.
+func (a Fixed) Areas(float64) (out, in float64) { return float64(a), float64(a) }
+
+// An Orifice is a nozzle of any effective area between a pipe end and a
+// vessel: a valve, a throttle, a leak. The flow is isentropic from the
+// upstream stagnation state to the downstream static pressure, choked at the
+// speed of sound, and its jet is lost downstream:
+//
+//	ṁ = A_e·ρ_t·u_t,  ρ_t/ρ₀ = (p_t/p₀)^(1/γ),  u_t² = 2/(γ−1)·(a₀² − a_t²)
+//
+// On the pipe side the outgoing Riemann invariant holds; gas that enters takes
+// its temperature from the energy balance h₀ = h + u²/2. An effective area
+// above that of the pipe end acts as a full opening (A_e = A).
+// Source: the de Saint-Venant–Wantzel equation; the constant-pressure model of
+// R. S. Benson, The Thermodynamics and Gas Dynamics of Internal-Combustion
+// Engines, vol. 1 (1982) (from memory).
+type Orifice struct {
+	Pipe    End
+	Vessel  Vessel
+	Opening Opening
+}
+
+// Ends returns the pipe end.
+func (o *Orifice) Ends() []End { return []End{o.Pipe} }
+
+// Vessels returns the vessel.
+func (o *Orifice) Vessels() []Vessel { return []Vessel{o.Vessel} }
+
+// Solve finds the flow through the orifice at mid step.
+func (o *Orifice) Solve(ports []*Port, t, dt float64) {
+	p := ports[0]
+	v := o.Vessel.State()
+	out, in := o.Opening.Areas(t + dt/2)
+	solveOrifice(p, &v, out, in)
+}
+
+// Commit hands the flow to the vessel.
+func (o *Orifice) Commit(ports []*Port, dt float64) { give(o.Vessel, ports[0], dt) }
+
+// Area returns the area of the pipe end [m²], the most the orifice can open.
+func (o *Orifice) Area() float64 { return o.Pipe.area() }
+
+// tiny is the share of the pipe area below which an orifice is shut.
+const tiny = 1e-9
+
+func solveOrifice(p *Port, v *State, out, in float64) {
+	r := p.ray()
+	if r.pz >= v.P {
+		if out <= tiny*p.Area {
+			p.Set(r.rhoz, 0, r.pz, 0, p.Y)
+			return
+		}
+		if out >= p.Area && p.supersonic() {
+			p.SetInner()
+			return
+		}
+		p.leave(&r, leaveOrifice(p, &r, v, min(out/p.Area, 1)))
+		return
+	}
+	if in <= tiny*p.Area {
+		p.Set(r.rhoz, 0, r.pz, 0, p.Y)
+		return
+	}
+	enterOrifice(p, &r, v, min(in/p.Area, 1))
+}
+
+// leaveOrifice returns η of the gas that leaves the pipe through an orifice of
+// the share phi of its area, by safeguarded Newton on the squares of the two
+// mass flows.
+func leaveOrifice(p *Port, r *ray, v *State, phi float64) float64 {
+	n := r.n
+	q := v.P / r.pz
+	s := power(q, 1/(n+2)) // a_t/a_z
+	s2 := s * s
+	rt := q / s2 // ρ_t/ρ_z
+	crit := n / (n + 1)
+	lo, hi := max(s, crit), 1.0
+	if phi >= 1 || s >= 1 {
+		return lo
+	}
+	eta := p.last
+	if !(eta > lo && eta < hi) {
+		eta = 0.5 * (lo + hi)
+	}
+	ip2 := 1 / (phi * phi)
+	for range 50 {
+		w := power(eta, n)
+		d := 1 - eta
+		// Squares of ρu/(ρ_z·a_z), in the pipe (f) and in the throat (g).
+		f := ip2 * w * w * n * n * d * d
+		df := 2 * ip2 * w * w * n * n * d * (n*d/eta - 1)
+		e := n*d*d + eta*eta // a₀²/a_z²
+		de := 2*eta - 2*n*d
+		g := rt * rt * n * (e - s2)
+		dg := rt * rt * n * de
+		if crit*e > s2 { // choked: a_t² = crit·a₀², ρ_t = (a_t)^n
+			g = power(crit*e, n+1)
+			dg = (n + 1) * g / e * de
+		}
+		h := f - g
+		if h > 0 {
+			lo = eta
+		} else {
+			hi = eta
+		}
+		next := eta - h/(df-dg)
+		if !(next >= lo && next <= hi) {
+			next = 0.5 * (lo + hi)
+		}
+		c := math.Abs(next - eta)
+		eta = next
+		if c < 1e-12 {
+			break
+		}
+	}
+	p.last = eta
+	return eta
+}
+
+// enterOrifice answers the port for gas that enters from the vessel through an
+// orifice of the share phi of the pipe's area.
+func enterOrifice(p *Port, r *ray, v *State, phi float64) {
+	n, nc := r.n, r.n*r.c
+	nv := 2 / (v.Gamma - 1)
+	av2 := v.Gamma * v.R * v.T
+	rhov := v.P / (v.R * v.T)
+	crit := nv / (nv + 1)
+	lo := 1.0
+	hi := min(power(v.P/r.pz, 1/(n+2)), 1+0.99*math.Sqrt(nv*av2)/nc)
+	choked := av2 * rhov * rhov * power(crit, nv+1)
+	eta := p.last
+	if !(eta > lo && eta < hi) {
+		eta = 0.5 * (lo + hi)
+	}
+	ip2 := 1 / (phi * phi)
+	var u, pb, a2, rho float64
+	for range 50 {
+		u = nc * (1 - eta)
+		pb = r.pz * power(eta, n+2)
+		a2 = av2 - u*u/nv
+		rho = v.Gamma * pb / a2
+		dlp := (n + 2) / eta
+		dla := 2 * u * nc / (nv * a2)
+		f := ip2 * rho * rho * u * u
+		df := ip2 * 2 * rho * rho * u * (u*(dlp-dla) - nc)
+		q := pb / v.P
+		s2 := power(q, 2/(nv+2))
+		g, dg := choked, 0.0
+		if s2 > crit {
+			i2 := 1 / s2
+			k := rhov * rhov * nv * av2 * q * q
+			g = k * i2 * (i2 - 1)
+			dls := dlp / (nv + 2)
+			dg = 2*dlp*g + k*i2*(2-4*i2)*dls
+		}
+		h := f - g
+		if h > 0 {
+			hi = eta
+		} else {
+			lo = eta
+		}
+		next := eta - h/(df-dg)
+		if !(next >= lo && next <= hi) {
+			next = 0.5 * (lo + hi)
+		}
+		c := math.Abs(next - eta)
+		eta = next
+		if c < 1e-12 {
+			break
+		}
+	}
+	p.last = eta
+	u = nc * (1 - eta)
+	pb = r.pz * power(eta, n+2)
+	a2 = av2 - u*u/nv
+	p.Set(v.Gamma*pb/a2, u, pb, v.H, v.Y)
+}

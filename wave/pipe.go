@@ -1,0 +1,207 @@
+package wave
+
+// A Pipe is a duct in a network, with its gas.
+type Pipe struct {
+	duct  Duct
+	bank  *bank
+	lane  int
+	dx    float64 // cell length [m]
+	wet   bool    // has friction, losses or wall heat
+	order int     // place in the builder's list
+
+	bore    []float64 // hydraulic diameter of every cell [m]
+	wallT   []float64 // wall temperature of every cell [K]
+	lossPer []float64 // extra loss coefficient per length of every cell [1/m]
+
+	start func(x float64) Fill // the gas before the first step
+	ports [2]Port              // left, right
+}
+
+// A Fill is gas to put into a pipe.
+type Fill struct {
+	P float64 // absolute static pressure [Pa]
+	T float64 // static temperature [K]
+	U float64 // velocity, towards the right end [m/s]
+	Y float64 // burned mass fraction [-]
+}
+
+// A Flow is the gas in one cell of a pipe, or at one of its ends.
+type Flow struct {
+	X   float64 // distance from the left end of the duct [m]
+	P   float64 // absolute static pressure [Pa]
+	T   float64 // static temperature [K]
+	U   float64 // velocity, towards the right end [m/s]
+	Rho float64 // density [kg/m³]
+	Y   float64 // burned mass fraction [-]
+	A   float64 // speed of sound [m/s]
+}
+
+// Left returns the end at x = 0.
+func (p *Pipe) Left() End { return End{pipe: p} }
+
+// Right returns the end at x = Length.
+func (p *Pipe) Right() End { return End{pipe: p, right: true} }
+
+// Name returns the name of the duct.
+func (p *Pipe) Name() string { return p.duct.Name }
+
+// Duct returns the description the pipe was made from.
+func (p *Pipe) Duct() Duct { return p.duct }
+
+// Cells returns the number of cells.
+func (p *Pipe) Cells() int { return p.bank.n }
+
+// CellLength returns the length of a cell [m].
+func (p *Pipe) CellLength() float64 { return p.dx }
+
+// Volume returns the volume of the pipe with its end corrections [m³].
+func (p *Pipe) Volume() float64 {
+	v := 0.0
+	for i := range p.bank.n {
+		v += p.bank.volume[i][p.lane]
+	}
+	return v
+}
+
+// Cell returns the gas in cell i.
+func (p *Pipe) Cell(i int) Flow {
+	if i < 0 || i >= p.bank.n {
+		panic("wave: no such cell")
+	}
+	b, l, j := p.bank, p.lane, i+1
+	f := Flow{
+		X: (float64(i)+0.5)*p.dx - p.duct.ExtendLeft,
+		P: b.p[j][l], U: b.u[j][l], Rho: b.rho[j][l], Y: b.y[j][l],
+	}
+	f.T = f.P / (f.Rho * b.gas.R(f.Y))
+	f.A = soundSpeed(b.gamma[j][l], f.P, f.Rho)
+	return f
+}
+
+// At returns the gas at x [m], interpolated straight between cell centres.
+func (p *Pipe) At(x float64) Flow {
+	s := (x+p.duct.ExtendLeft)/p.dx - 0.5
+	i := min(max(int(s), 0), p.bank.n-2)
+	w := min(max(s-float64(i), 0), 1)
+	a, b := p.Cell(i), p.Cell(i+1)
+	mix := func(x, y float64) float64 { return (1-w)*x + w*y }
+	return Flow{
+		X: x, P: mix(a.P, b.P), T: mix(a.T, b.T), U: mix(a.U, b.U),
+		Rho: mix(a.Rho, b.Rho), Y: mix(a.Y, b.Y), A: mix(a.A, b.A),
+	}
+}
+
+// Mass returns the gas mass in the pipe [kg].
+func (p *Pipe) Mass() float64 { return p.sum(0) }
+
+// Energy returns the internal and kinetic energy of the gas in the pipe [J].
+func (p *Pipe) Energy() float64 { return p.sum(2) }
+
+// Burned returns the burned mass in the pipe [kg].
+func (p *Pipe) Burned() float64 { return p.sum(3) }
+
+func (p *Pipe) sum(k int) float64 {
+	s, lost := 0.0, 0.0
+	for i := range p.bank.n {
+		s, lost = addExact(s, lost, p.bank.now[k][i][p.lane]*p.bank.volume[i][p.lane])
+	}
+	return s
+}
+
+// Fill puts gas into the pipe.
+func (p *Pipe) Fill(gas func(x float64) Fill) {
+	for i := range p.bank.n {
+		f := gas((float64(i)+0.5)*p.dx - p.duct.ExtendLeft)
+		p.bank.fill(i, p.lane, f.P, f.T, f.U, f.Y)
+	}
+	p.ports[0].last, p.ports[1].last = 0, 0
+	p.bank.refresh()
+}
+
+// SetLosses replaces the extra losses of the duct from now on. The duct keeps
+// its mesh; it panics when a loss is ill-formed.
+func (p *Pipe) SetLosses(losses []Loss) {
+	d := p.duct
+	d.Losses = losses
+	if err := d.check(); err != nil {
+		panic("wave: " + err.Error())
+	}
+	p.duct = d
+	p.prepare()
+	p.bank.walls(p.lane)
+}
+
+// prepare works out the wall data of every cell.
+func (p *Pipe) prepare() {
+	n := p.bank.n
+	d := &p.duct
+	p.wet = d.Friction != nil || d.Wall != nil || len(d.Losses) > 0 || p.wet
+	if p.bore == nil {
+		p.bore, p.wallT, p.lossPer = make([]float64, n), make([]float64, n), make([]float64, n)
+	}
+	for i := range n {
+		s := (float64(i) + 0.5) * p.dx
+		p.bore[i] = d.diameterAt(s)
+		p.lossPer[i] = d.lossPer(d.Losses, s-p.dx/2, s+p.dx/2)
+		if d.Wall != nil {
+			p.wallT[i] = d.Wall.Temperature(min(max(s-d.ExtendLeft, 0), d.Length))
+		}
+	}
+}
+
+// area returns the area of the end face [m²].
+func (e End) area() float64 {
+	if e.right {
+		return e.pipe.bank.face[e.pipe.bank.n][e.pipe.lane]
+	}
+	return e.pipe.bank.face[0][e.pipe.lane]
+}
+
+// port returns what the joint sees of the end.
+func (e End) port() *Port {
+	if e.right {
+		return &e.pipe.ports[1]
+	}
+	return &e.pipe.ports[0]
+}
+
+// Port returns the answer of the joint at this end in the last step.
+func (e End) Port() Port { return *e.port() }
+
+// arrive loads the port with the gas that arrives at the end.
+func (e End) arrive() {
+	p := e.port()
+	b, l := e.pipe.bank, e.pipe.lane
+	k, j, sign := 0, 1, -1.0
+	if e.right {
+		k, j, sign = 1, b.n, 1
+	}
+	s := &b.ends[k]
+	p.Area = e.area()
+	p.Rho, p.U, p.P, p.Y = s.rho[l], sign*s.u[l], s.p[l], s.y[l]
+	p.Beta, p.Gamma = b.beta[j][l], b.gamma[j][l]
+}
+
+// answer stores the flux and the ghost cell the joint has decided on.
+func (e End) answer() {
+	p := e.port()
+	b, l := e.pipe.bank, e.pipe.lane
+	f, sign := 0, -1.0
+	if e.right {
+		f, sign = b.n, 1
+	}
+	k := sign / p.Area
+	b.flux[0][f][l], b.flux[1][f][l] = k*p.Mass, p.Push
+	b.flux[2][f][l], b.flux[3][f][l] = k*p.Enthalpy, k*p.Burned
+}
+
+// mirror sets the ghost cell so that the face lies halfway to it.
+func (e End) mirror() {
+	p := e.port()
+	b, l := e.pipe.bank, e.pipe.lane
+	end, j, sign := 0, 1, -1.0
+	if e.right {
+		end, j, sign = 1, b.n, 1
+	}
+	b.ghost(end, l, 2*p.FaceRho-b.rho[j][l], 2*sign*p.FaceU-b.u[j][l], 2*p.FaceP-b.p[j][l], 2*p.FaceY-b.y[j][l])
+}
