@@ -1,0 +1,191 @@
+package wave
+
+import "math"
+
+// A Junction joins any number of pipe ends at one point without volume: the
+// static pressure there is common, masses balance, and the gas that leaves
+// carries the mean enthalpy and composition of the gas that arrives:
+//
+//	p_k = p_j ± K_k·½ρ_k·u_k²,  Σ ṁ_k = 0,  h₀ = Σ⁺ ṁ·h₀ / Σ⁺ ṁ
+//
+// with + where the pipe feeds the junction and − where it is fed, so a loss K
+// always costs pressure. Source: the constant-pressure junction of R. S.
+// Benson (1982, from memory), with losses; no pipe angles.
+type Junction struct {
+	Pipes []End
+	Loss  []float64 // loss coefficient K [-] of every pipe on its own velocity head; nil: none
+
+	last float64 // pressure of the step before [Pa]
+	rays []ray
+}
+
+// Ends returns the pipe ends.
+func (j *Junction) Ends() []End { return j.Pipes }
+
+// Vessels returns none.
+func (j *Junction) Vessels() []Vessel { return nil }
+
+// Commit does nothing: what leaves one pipe has entered another.
+func (j *Junction) Commit([]*Port, float64) {}
+
+// Area returns 0 [m²].
+func (j *Junction) Area() float64 { return 0 }
+
+// Solve finds the common pressure by a safeguarded secant method.
+func (j *Junction) Solve(ports []*Port, _, _ float64) {
+	if j.rays == nil {
+		j.rays = make([]ray, len(ports))
+	}
+	lo, hi, slope := math.Inf(1), 0.0, 0.0
+	for i, p := range ports {
+		r := p.ray()
+		j.rays[i] = r
+		lo, hi = min(lo, r.pz), max(hi, r.pz)
+		slope += p.Area / r.c
+	}
+	pj := j.last
+	if !(pj > lo && pj < hi) {
+		// The linear answer: pressures weighed by A/a.
+		pj = 0
+		for i, p := range ports {
+			pj += j.rays[i].pz * p.Area / j.rays[i].c
+		}
+		pj /= slope
+	}
+	prev, sum := pj, 0.0
+	for it := range 60 {
+		s := j.balance(ports, pj)
+		if it > 0 && pj != prev {
+			if k := -(s - sum) / (pj - prev); k > 0 {
+				slope = k
+			}
+		}
+		prev, sum = pj, s
+		if s > 0 {
+			lo = pj
+		} else {
+			hi = pj
+		}
+		next := pj + s/slope
+		if !(next >= lo && next <= hi) {
+			next = 0.5 * (lo + hi)
+		}
+		d := math.Abs(next - pj)
+		pj = next
+		if d <= 1e-13*pj {
+			break
+		}
+	}
+	j.balance(ports, pj)
+	j.last = pj
+	j.square(ports)
+}
+
+// balance answers all ports for junction pressure pj and returns the net mass
+// flow into the junction [kg/s].
+func (j *Junction) balance(ports []*Port, pj float64) float64 {
+	mass, enth, burn, a02 := 0.0, 0.0, 0.0, 0.0
+	gamma := 0.0
+	for i, p := range ports {
+		r := &j.rays[i]
+		if r.pz <= pj {
+			continue
+		}
+		eta := j.against(r, p, pj, j.loss(i), p.Rho)
+		p.leave(r, max(eta, r.n/(r.n+1)))
+		mass += p.Mass
+		enth += p.Enthalpy
+		burn += p.Burned
+		a := r.c * eta
+		a02 += p.Mass * (a*a + p.FaceU*p.FaceU/r.n)
+		gamma += p.Mass * p.Gamma
+	}
+	fed := mass > 0
+	h0, y := 0.0, 0.0
+	if fed {
+		h0, y, a02, gamma = enth/mass, burn/mass, a02/mass, gamma/mass
+	}
+	net := mass
+	for i, p := range ports {
+		r := &j.rays[i]
+		if r.pz > pj {
+			continue
+		}
+		if !fed {
+			a02, gamma, y = r.c*r.c, p.Gamma, p.Y
+		}
+		eta := j.against(r, p, pj, -j.loss(i), gamma*pj/a02)
+		u := r.n * r.c * (1 - eta)
+		pb := r.pz * power(eta, r.n+2)
+		a2 := max(a02-0.5*(gamma-1)*u*u, 0.1*a02)
+		p.Set(gamma*pb/a2, u, pb, h0, y)
+		net += p.Mass
+	}
+	return net
+}
+
+// loss returns the loss coefficient of pipe i.
+func (j *Junction) loss(i int) float64 {
+	if j.Loss == nil {
+		return 0
+	}
+	return j.Loss[i]
+}
+
+// against returns η where the pressure on the ray is pj + k·½ρu².
+func (j *Junction) against(r *ray, p *Port, pj, k, rho float64) float64 {
+	eta := power(pj/r.pz, 1/(r.n+2))
+	if k == 0 {
+		return eta
+	}
+	// η^(n+2)·p_z = p_j + k·½ρ(n·c)²(1−η)², by Newton from the answer without loss.
+	q := 0.5 * k * rho * r.n * r.n * r.c * r.c
+	for range 20 {
+		pb := r.pz * power(eta, r.n+2)
+		f := pb - pj - q*(1-eta)*(1-eta)
+		d := f / ((r.n+2)*pb/eta + 2*q*(1-eta))
+		eta -= d
+		if math.Abs(d) < 1e-13 {
+			break
+		}
+	}
+	return eta
+}
+
+// square makes the flows balance to the last bit: the fed pipes share what the
+// feeding pipes bring, in proportion, and the largest takes the remainder.
+func (j *Junction) square(ports []*Port) {
+	in, out, big := 0.0, 0.0, -1
+	for i, p := range ports {
+		if p.Mass > 0 {
+			in += p.Mass
+			continue
+		}
+		out -= p.Mass
+		if p.Mass < 0 && (big < 0 || p.Mass < ports[big].Mass) {
+			big = i
+		}
+	}
+	if in <= 0 || out <= 0 {
+		for _, p := range ports {
+			p.Mass, p.Enthalpy, p.Burned = 0, 0, 0
+		}
+		return
+	}
+	var rest [3]float64
+	for i, p := range ports {
+		if i == big {
+			continue
+		}
+		if p.Mass < 0 {
+			f := in / out
+			p.Mass *= f
+			p.Enthalpy *= f
+			p.Burned *= f
+		}
+		rest[0] -= p.Mass
+		rest[1] -= p.Enthalpy
+		rest[2] -= p.Burned
+	}
+	ports[big].Mass, ports[big].Enthalpy, ports[big].Burned = rest[0], rest[1], rest[2]
+}
