@@ -145,15 +145,16 @@ func diffuserRennels(b2, alpha, f float64) float64 {
 	b4 := b2 * b2
 	deg := alpha * 180 / math.Pi
 	borda := sq(1 - b2)
+	const edge = 1e-9 // [°] keeps a cone drawn at 20° on the side its formula belongs to
 	friction := f * (1 - b4) / (8 * math.Sin(alpha/2))
-	if deg <= 20 {
+	if deg <= 20+edge {
 		return 8.30*math.Pow(math.Tan(alpha/2), 1.75)*borda + friction
 	}
 	narrow := 0.0
 	if b2 < 0.25 {
 		narrow = 3.28 * (0.0625 - b4)
 	}
-	if deg <= 60 {
+	if deg <= 60+edge {
 		share := 1.366*math.Sqrt(math.Sin(2*math.Pi*(deg-15)/180)) - 0.170
 		return (share-narrow*math.Sqrt((deg-20)/40))*borda + friction
 	}

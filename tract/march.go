@@ -1,6 +1,10 @@
 package tract
 
-import "math"
+import (
+	"math"
+
+	"runnel/gas"
+)
 
 // march returns the effective area of one opening of the whole [m²] by taking the air through one piece after another
 // at the flow that ends at the downstream pressure.
@@ -14,13 +18,13 @@ func (s Series) march() float64 {
 		return p - end
 	}
 	lo, hi := 0.0, math.Inf(1)
-	top := nozzleFlux(0, s.Gamma)
+	top := gas.NozzleFunction(0, s.Gamma)
 	for _, p := range s.Pieces {
 		hi = min(hi, p.Area/p.feeds()*top)
 	}
 	hi *= 1 + 1e-12
 	w := bracketed(miss, lo, hi)
-	return w / nozzleFlux(end/s.Pressure, s.Gamma)
+	return w / gas.NozzleFunction(end/s.Pressure, s.Gamma)
 }
 
 // endPressure returns the static pressure behind the last piece [Pa] at the reduced flow w = ṁ√(R·T0)/p0 of one opening [m²];

@@ -1,29 +1,16 @@
 package tract
 
-import "math"
+import (
+	"math"
 
-// nozzleFlux returns ψ [-], the mass flow of an ideal nozzle over A·p0/√(R·T0), at the pressure ratio r = p/p0 [-],
-// held at its greatest value below the critical ratio.
-//
-//	ψ = √(2γ/(γ−1)·(r^(2/γ) − r^((γ+1)/γ))),  r ≥ (2/(γ+1))^(γ/(γ−1))
-//
-// Source: de Saint-Venant and Wantzel, in any textbook of gas dynamics.
-func nozzleFlux(r, gamma float64) float64 {
-	r = max(r, criticalRatio(gamma))
-	k := (gamma - 1) / gamma
-	// 1 − r^k without cancellation near r = 1.
-	return math.Sqrt(max(0, -2/k*math.Expm1(k*math.Log(r)))) * math.Pow(r, 1/gamma)
-}
-
-// criticalRatio returns the pressure ratio p/p0 [-] at which the throat of a nozzle is sonic.
-func criticalRatio(gamma float64) float64 {
-	return math.Pow(2/(gamma+1), gamma/(gamma-1))
-}
+	"runnel/gas"
+)
 
 // nozzleRatio returns the subsonic pressure ratio r [-] at which ψ(r) = psi; ok is false when no nozzle passes that much.
+// It is gas.NozzleRatio by Newton steps, for the march that asks for it some thousand times.
 func nozzleRatio(psi, gamma float64) (r float64, ok bool) {
-	lo, hi := criticalRatio(gamma), 1.0
-	if psi > nozzleFlux(lo, gamma) {
+	lo, hi := gas.CriticalRatio(gamma), 1.0
+	if psi > gas.NozzleFunction(lo, gamma) {
 		return 0, false
 	}
 	if psi <= 0 {
@@ -32,7 +19,7 @@ func nozzleRatio(psi, gamma float64) (r float64, ok bool) {
 	// ψ² falls steadily from the critical ratio to 1: Newton steps on it, halved when they leave the bracket.
 	r = max(lo, 1-psi*psi/2)
 	for range 100 {
-		f := nozzleFlux(r, gamma)
+		f := gas.NozzleFunction(r, gamma)
 		if f > psi {
 			lo = r
 		} else {

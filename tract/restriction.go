@@ -3,6 +3,8 @@ package tract
 import (
 	"fmt"
 	"math"
+
+	"runnel/gas"
 )
 
 // A GainCurve is what the whole gains as one piece alone gets better: the law of diminishing returns for that piece.
@@ -58,7 +60,7 @@ func (s Series) drops(area float64) []float64 {
 		return out
 	}
 	end := s.Pressure - s.Drop
-	w := area * nozzleFlux(end/s.Pressure, s.Gamma)
+	w := area * gas.NozzleFunction(end/s.Pressure, s.Gamma)
 	left := make([]float64, len(s.Pieces))
 	if _, ok := s.endPressure(w*(1-1e-12), left); !ok {
 		panic("tract: the flow found is not one the pieces pass")
