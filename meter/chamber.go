@@ -49,7 +49,7 @@ func (Chamber) Reads() Quantity { return Difference }
 // The Reynolds number is that of the bore.
 //
 // Errors: *gas.InputError. Warnings: always that it is outside ISO 5167; p2/p1 below 0.75; a bore Reynolds number below 10⁴.
-// Source: ISO 5167-1:2003 eq. (1) at β = 0; for ExpansionIsentropic gas.NozzleFunction.
+// Source: ISO 5167-1:2003 eq. (1) at β = 0; for ExpansionIsentropic NozzleExpansibility at β = 0.
 func (c Chamber) Flow(up Upstream, dp float64) (Flow, error) {
 	if err := c.check(); err != nil {
 		return Flow{}, err
@@ -66,7 +66,7 @@ func (c Chamber) Flow(up Upstream, dp float64) (Flow, error) {
 	f.Parts = []Part{{PartC, c.UC, 1}, {PartEps, orificeUEps(up, dp), 1}, {PartBore, c.UBore, 2}}
 	f.URel = combined(f.Parts)
 	f.Warnings = []gas.Warning{{Limit: "chamber orifice: outside ISO 5167 (diameter ratio beta below 0.1); its uncertainty is that of its coefficient, best calibrated", Got: 0}}
-	f.Warnings = ratioWarning(f.Warnings, "chamber orifice: pressure ratio p2/p1 at least 0.75, as ISO 5167-2:2003 5.3.2.2", up, dp, 0.75)
+	f.Warnings = ratioWarning(f.Warnings, "chamber orifice: pressure ratio p2/p1 at least 0.75, as ISO 5167-2:2003 5.3.2.2", up, dp)
 	if dp > 0 {
 		f.Warnings = within(f.Warnings, "chamber orifice: bore Reynolds number at least 10000 for a constant coefficient", f.Reynolds, 1e4, math.Inf(1))
 	}
@@ -75,10 +75,10 @@ func (c Chamber) Flow(up Upstream, dp float64) (Flow, error) {
 
 // expansibility returns ε [-] by the chosen law.
 func (c Chamber) expansibility(up Upstream, dp float64) float64 {
-	if c.Expansion == ExpansionISO || dp == 0 {
-		return OrificeExpansibility(up.Pressure, up.Pressure-dp, 0, up.Kappa)
+	if c.Expansion == ExpansionIsentropic {
+		return nozzleEps(dp/up.Pressure, 0, up.Kappa)
 	}
-	return gas.NozzleFunction((up.Pressure-dp)/up.Pressure, up.Kappa) / math.Sqrt(2*dp/up.Pressure)
+	return OrificeExpansibility(up.Pressure, up.Pressure-dp, 0, up.Kappa)
 }
 
 func (c Chamber) check() error {

@@ -55,7 +55,7 @@ func (n Nozzle) Flow(up Upstream, dp float64) (Flow, error) {
 		return Flow{}, err
 	}
 	beta := n.Beta()
-	eps := NozzleExpansibility(up.Pressure, up.Pressure-dp, beta, up.Kappa)
+	eps := nozzleEps(dp/up.Pressure, beta, up.Kappa)
 	f := n.solve(up, dp, eps, func(re float64) float64 { return NozzleC(n.Profile, beta, re) })
 	uC, uEps := n.uncertainty(dp / up.Pressure)
 	f.Parts = n.parts(uC, uEps)
@@ -64,9 +64,9 @@ func (n Nozzle) Flow(up Upstream, dp float64) (Flow, error) {
 	return f, nil
 }
 
-// leastC keeps C above zero where the formulae are far outside their range (very small Reynolds numbers), so that the
-// solution exists; a warning of the Reynolds number then stands beside it.
-const leastC = 0.05
+// leastRe is the Reynolds number [-] below which the coefficient of a nozzle is held. All standards end far above it, where
+// a warning starts; the formulae fall without end below, and would leave no flow that agrees with its own coefficient.
+const leastRe = 2000
 
 // NozzleC returns the discharge coefficient C [-] of a nozzle of the given profile, diameter ratio beta [-] and Reynolds
 // number re [-] on the pipe diameter.
@@ -75,15 +75,15 @@ const leastC = 0.05
 //	long radius     C = 0.9965 − 0.00653·sqrt(10⁶β/Re)
 //	Venturi nozzle  C = 0.9858 − 0.196β^4.5
 //
-// Below 0.05, far outside the limits of use, C is held at 0.05.
+// Below Re = 2000, far outside the limits of use, C is that at 2000.
 // Source: ISO 5167-3:2003, 5.1.6.2, 5.2.6.2 and 5.3.4.2.
 func NozzleC(profile Profile, beta, re float64) float64 {
+	re = max(re, leastRe)
 	switch profile {
 	case ISA1932:
-		c := 0.9900 - 0.2262*math.Pow(beta, 4.1) - (0.00175*beta*beta-0.0033*math.Pow(beta, 4.15))*math.Pow(1e6/re, 1.15)
-		return max(c, leastC)
+		return 0.9900 - 0.2262*math.Pow(beta, 4.1) - (0.00175*beta*beta-0.0033*math.Pow(beta, 4.15))*math.Pow(1e6/re, 1.15)
 	case LongRadius:
-		return max(0.9965-0.00653*math.Sqrt(1e6*beta/re), leastC)
+		return 0.9965 - 0.00653*math.Sqrt(1e6*beta/re)
 	case VenturiNozzle:
 		return 0.9858 - 0.196*math.Pow(beta, 4.5)
 	}
@@ -98,17 +98,17 @@ func NozzleC(profile Profile, beta, re float64) float64 {
 //
 // Valid for p2/p1 ≥ 0.75. Source: ISO 5167-3:2003, 5.1.6.3; ISO 5167-4:2003, 5.6.
 func NozzleExpansibility(p1, p2, beta, kappa float64) float64 {
-	if p2 == p1 {
+	return nozzleEps((p1-p2)/p1, beta, kappa)
+}
+
+// nozzleEps is NozzleExpansibility by the drop Δp/p1 [-], so that a small one keeps its digits.
+func nozzleEps(drop, beta, kappa float64) float64 {
+	if drop == 0 {
 		return 1
 	}
-	tau, b4 := p2/p1, fourth(beta)
-	drop := (p1 - p2) / p1
-	ln := math.Log1p(-drop)
+	b4, ln := fourth(beta), math.Log1p(-drop)
 	t2 := math.Exp(2 * ln / kappa)
-	if tau <= 0 {
-		return 0
-	}
-	return math.Sqrt(kappa * t2 / (kappa - 1) * (1 - b4) / (1 - b4*t2) * -math.Expm1((kappa-1)/kappa*ln) / drop)
+	return min(1, math.Sqrt(kappa*t2/(kappa-1)*(1-b4)/(1-b4*t2)*-math.Expm1((kappa-1)/kappa*ln)/drop))
 }
 
 // uncertainty returns the relative standard uncertainties of C and ε [-] at a pressure difference of drop = Δp/p1 [-]:
@@ -162,5 +162,5 @@ func (n Nozzle) warnings(up Upstream, dp, re float64) []gas.Warning {
 		return w
 	}
 	w = within(w, limit, re, lo, hi)
-	return ratioWarning(w, "ISO 5167-3:2003 5.1.6.3: pressure ratio p2/p1 at least 0.75", up, dp, 0.75)
+	return ratioWarning(w, "ISO 5167-3:2003 5.1.6.3: pressure ratio p2/p1 at least 0.75", up, dp)
 }

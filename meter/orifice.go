@@ -90,7 +90,7 @@ func (o Orifice) warnings(up Upstream, dp, re float64) []gas.Warning {
 		}
 	}
 	w = within(w, limit, re, max(5000, least), math.Inf(1))
-	return ratioWarning(w, "ISO 5167-2:2003 5.3.2.2: pressure ratio p2/p1 at least 0.75", up, dp, 0.75)
+	return ratioWarning(w, "ISO 5167-2:2003 5.3.2.2: pressure ratio p2/p1 at least 0.75", up, dp)
 }
 
 // OrificeC returns the discharge coefficient C [-] of a square-edged orifice plate of diameter ratio beta [-] in a pipe of

@@ -25,8 +25,9 @@ func tapsNamed(t *testing.T, name string) meter.Taps {
 	return 0
 }
 
-// roomAir is dry air as the reference files take it: R 287.0528, Sutherland viscosity, κ 1.4.
-func roomAir(p, temp float64) meter.Upstream {
+// roomAir is dry air as the reference files take it: R 287.0528, Sutherland viscosity, κ 1.4; 101 325 Pa, 20 °C.
+func roomAir() meter.Upstream {
+	const p, temp = 101325, 293.15
 	return meter.Upstream{Pressure: p, Temperature: temp, Density: p / (287.0528 * temp), Viscosity: gas.ViscositySutherland(temp), Kappa: 1.4}
 }
 
@@ -201,7 +202,7 @@ func TestOrificeUncertainty(t *testing.T) {
 		{0.05, 0.5, 0.5 + 0.9*0.25*(2.8-50/25.4), 0.13333, 2.13333},
 	} {
 		o := meter.Orifice{Throat: meter.Throat{Pipe: c.pipe, Bore: c.pipe * c.beta, UPipe: 0.002, UBore: 0.00025}}
-		f, err := o.Flow(roomAir(101325, 293.15), 5000)
+		f, err := o.Flow(roomAir(), 5000)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -216,7 +217,7 @@ func TestOrificeUncertainty(t *testing.T) {
 // coefficient: mass flow over C, for D and d changed by a small step.
 func TestSensitivitiesAgainstDifferences(t *testing.T) {
 	const h = 1e-5
-	up := roomAir(101325, 293.15)
+	up := roomAir()
 	perC := func(pipe, bore float64) float64 {
 		f, err := meter.Orifice{Throat: meter.Throat{Pipe: pipe, Bore: bore}}.Flow(up, 1)
 		if err != nil {
@@ -236,7 +237,7 @@ func TestSensitivitiesAgainstDifferences(t *testing.T) {
 }
 
 func TestOrificeRefusesWhatCannotBe(t *testing.T) {
-	up := roomAir(101325, 293.15)
+	up := roomAir()
 	good := meter.Orifice{Throat: meter.Throat{Pipe: 0.1, Bore: 0.06}}
 	for _, c := range []struct {
 		name, want string

@@ -93,9 +93,12 @@ func selfConsistent(k float64, c func(float64) float64) float64 {
 	return math.Exp(x1)
 }
 
-// ratioWarning adds a warning when the pressure ratio p2/p1 is below least [-].
-func ratioWarning(w []gas.Warning, limit string, up Upstream, dp, least float64) []gas.Warning {
-	return within(w, limit, (up.Pressure-dp)/up.Pressure, least, 1)
+// leastRatio is the pressure ratio p2/p1 [-] down to which the expansibility of every part of ISO 5167:2003 is valid.
+const leastRatio = 0.75
+
+// ratioWarning adds a warning when the pressure ratio p2/p1 is below leastRatio.
+func ratioWarning(w []gas.Warning, limit string, up Upstream, dp float64) []gas.Warning {
+	return within(w, limit, (up.Pressure-dp)/up.Pressure, leastRatio, 1)
 }
 
 // checkDrop refuses a difference that would leave no pressure downstream.

@@ -76,7 +76,7 @@ func (v Venturi) Flow(up Upstream, dp float64) (Flow, error) {
 		return Flow{}, err
 	}
 	l, beta := v.Make.limits(), v.Beta()
-	f := v.solve(up, dp, NozzleExpansibility(up.Pressure, up.Pressure-dp, beta, up.Kappa), func(float64) float64 { return l.c })
+	f := v.solve(up, dp, nozzleEps(dp/up.Pressure, beta, up.Kappa), func(float64) float64 { return l.c })
 	b4 := fourth(beta)
 	f.Parts = v.parts(l.percentC/100/2, (4+100*b4*b4)*dp/up.Pressure/100/2)
 	f.URel = combined(f.Parts)
@@ -96,5 +96,5 @@ func (v Venturi) warnings(up Upstream, dp, re float64) []gas.Warning {
 		return w
 	}
 	w = within(w, std+"Reynolds number Re_D "+num(l.reLow)+" to "+num(l.reHi), re, l.reLow, l.reHi)
-	return ratioWarning(w, "ISO 5167-4:2003 5.6: pressure ratio p2/p1 at least 0.75", up, dp, 0.75)
+	return ratioWarning(w, "ISO 5167-4:2003 5.6: pressure ratio p2/p1 at least 0.75", up, dp)
 }

@@ -1,0 +1,59 @@
+package meter
+
+import "math"
+
+// A Percent is a calibrated plate read on a scale in per cent of its full flow: the scale is laid out in flow, so its
+// reading goes with the square root of the pressure difference.
+type Percent struct {
+	FullScale    float64 // volume flow at 100 %, at the density Density [m³/s]
+	Density      float64 // density that FullScale is stated at, that of the room in the calibration [kg/m³]
+	PlateDensity float64 // density of the air before the plate in the calibration [kg/m³]
+	UCal         float64 // relative standard uncertainty of FullScale [-]
+}
+
+// Kind returns "plate_percent".
+func (Percent) Kind() string { return "plate_percent" }
+
+// Reads returns Scale: 1 at 100 %.
+func (Percent) Reads() Quantity { return Scale }
+
+// Flow returns the mass flow for a reading scale [-], 1 at 100 %.
+//
+//	ṁ = scale·Q_full·ρ_cal·sqrt(ρ1/ρ1_cal)
+//
+// At the same pressure difference a plate passes mass as the square root of the density before it.
+//
+// Errors: *gas.InputError. Warnings: above 100 %; below 20 %, where a flow scale is coarse (our own limit).
+// Source: ISO 5167-1:2003 eq. (1), with coefficient and expansibility as in the calibration.
+func (p Percent) Flow(up Upstream, scale float64) (Flow, error) {
+	if err := p.check(); err != nil {
+		return Flow{}, err
+	}
+	if err := up.check(); err != nil {
+		return Flow{}, err
+	}
+	if err := checkReading(Scale, scale); err != nil {
+		return Flow{}, err
+	}
+	f := Flow{Coefficient: 1, Expansibility: 1}
+	f.Mass = scale * p.FullScale * p.Density * math.Sqrt(up.Density/p.PlateDensity)
+	f.Parts = []Part{{PartCalibration, p.UCal, 1}}
+	f.URel = combined(f.Parts)
+	if scale > 0 {
+		f.Warnings = within(f.Warnings, "percent scale: reading 20 % to 100 %", 100*scale, 20-1e-9, 100+1e-9)
+	}
+	return f, nil
+}
+
+func (p Percent) check() error {
+	if err := positive("full-scale flow", "m³/s", p.FullScale); err != nil {
+		return err
+	}
+	if err := positive("density of the calibration", "kg/m³", p.Density); err != nil {
+		return err
+	}
+	if err := positive("density before the plate in the calibration", "kg/m³", p.PlateDensity); err != nil {
+		return err
+	}
+	return checkShare("uncertainty of the full-scale flow", p.UCal)
+}
