@@ -19,7 +19,9 @@ type ChenFlynnFit struct {
 
 // DefaultChenFlynn returns the constants usual for spark-ignition engines: 0.4 bar, 0.005, 0.09 bar·s/m, 9e−4 bar·s²/m².
 // Source: common practice, from memory.
-func DefaultChenFlynn() ChenFlynnFit { return ChenFlynnFit{A: 0.4e5, B: 0.005, C: 0.09e5, D: 9e-4 * 1e5} }
+func DefaultChenFlynn() ChenFlynnFit {
+	return ChenFlynnFit{A: 0.4e5, B: 0.005, C: 0.09e5, D: 9e-4 * 1e5}
+}
 
 // Pressure returns the friction mean effective pressure FMEP [Pa] for peak cylinder pressure peak [Pa] and mean piston
 // speed sp [m/s].

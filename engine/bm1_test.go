@@ -1,0 +1,84 @@
+package engine
+
+import (
+	"context"
+	"math"
+	"strings"
+	"testing"
+
+	"runnel/wave"
+)
+
+// bm1 is the engine of testdata/bm1_motored_single_reference.csv: its header holds the specification.
+func bm1(t testing.TB, length, bore, friction float64) *Engine {
+	t.Helper()
+	lobe := func(opens, closes float64) *Profile {
+		p, err := Lobe{Opens: deg(opens), Closes: deg(closes), PeakLift: 0.010, Shape: Sine2}.Profile()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p
+	}
+	e := &Engine{
+		Crank:  Crank{Bore: 0.086, Stroke: 0.086, Rod: 0.1433, CompressionRatio: 10},
+		Phases: []float64{0}, Intake: lobe(-20, 240), Exhaust: lobe(-240, 20),
+		In:  ValveFlow{Count: 1, Constant: 0.65, Seat: Seat{Head: 0.040}, Reverse: 1},
+		Out: ValveFlow{Count: 1, Constant: 0.65, Seat: Seat{Head: 0.034}, Reverse: 1},
+		Inlet: Inlet{
+			Layout: Individual, NoCorrection: true, Runners: []Runner{{Length: length, Entry: bore, Exit: bore}},
+		},
+		Outlet:  Outlet{Direct: true},
+		Air:     Air{Pressure: 101325, Temperature: 293.15},
+		Motored: true, Gamma: 1.4, Constant: 287, Heat: Heat{Model: NoHeat},
+	}
+	if friction > 0 {
+		e.Inlet.Wall = wave.Darcy(friction)
+	}
+	return e
+}
+
+type bm1Column struct {
+	name            string
+	length, bore, f float64
+}
+
+func bm1Columns() []bm1Column {
+	return []bm1Column{
+		{"VE_L0.1_D40", 0.1, 0.040, 0},
+		{"VE_L0.2_D40", 0.2, 0.040, 0},
+		{"VE_L0.4_D40", 0.4, 0.040, 0},
+		{"VE_L0.4_D45", 0.4, 0.045, 0},
+		{"VE_L0.2_D40_f0.02", 0.2, 0.040, 0.02},
+	}
+}
+
+// BM-1, VE of every listed speed and column: computed by an independent program (code to code), tolerance ±0.005 in VE, its own
+// suggestion for the same boundary model.
+func TestBM1(t *testing.T) {
+	worst := 0.0
+	table := rows(t, "bm1_motored_single_reference.csv")
+	for _, c := range bm1Columns() {
+		m, err := bm1(t, c.length, c.bore, c.f).build(0.010)
+		if err != nil {
+			t.Fatal(err)
+		}
+		m.start()
+		for _, r := range table {
+			if testing.Short() && !strings.HasSuffix(r["rpm"], "000") {
+				continue
+			}
+			m.set(num(t, r["rpm"]) / 60)
+			p, err := m.settle(context.Background(), Options{}.filled())
+			if err != nil {
+				t.Fatal(err)
+			}
+			want := num(t, r[c.name])
+			d := p.VE - want
+			worst = max(worst, math.Abs(d))
+			if math.Abs(d) > 0.005 || !p.Settled {
+				t.Errorf("%s at %s rpm: VE %.4f, want %.4f (%+.4f), %d cycles", c.name, r["rpm"], p.VE, want, d, p.Cycles)
+			}
+		}
+	}
+	t.Logf("largest deviation of VE %.4f", worst)
+}
