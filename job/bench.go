@@ -16,7 +16,7 @@ type Bench struct {
 
 // A Meter is a meter card: what turns a pressure difference into mass flow. Kind decides which fields count.
 type Meter struct {
-	ID           string       `toml:"id" need:"yes"`
+	ID           string       `toml:"id" need:"yes" id:"meters"`
 	Kind         string       `toml:"kind" need:"yes" oneof:"orifice_pipe,orifice_chamber,nozzle_isa1932,nozzle_long_radius,venturi_machined,venturi_cast,venturi_welded,nozzle_critical,laminar,plate_percent,table"`
 	Title        string       `toml:"title"`
 	Pipe         float64      `toml:"pipe" dim:"length"` // inside diameter of the pipe D [m]
@@ -42,7 +42,7 @@ type TablePoint struct {
 
 // A Sensor is one channel of the bench.
 type Sensor struct {
-	Channel     string    `toml:"channel" need:"yes"` // stem of the column name in a trace, "meter_dp"
+	Channel     string    `toml:"channel" need:"yes" id:"sensors"` // stem of the column name in a trace, "meter_dp"
 	Role        string    `toml:"role" need:"yes" oneof:"meter_dp,test_dp,air_pressure,air_temp,air_rh,meter_temp,meter_reading"`
 	Unit        string    `toml:"unit"`        // unit it reports in
 	Low         *float64  `toml:"low"`         // lower end of the range, in Unit
@@ -62,7 +62,7 @@ type CheckPlate struct {
 
 // A Sitting is one spell at the bench. Readings belong to it.
 type Sitting struct {
-	ID       string       `toml:"id" need:"yes"`
+	ID       string       `toml:"id" need:"yes" id:"sittings"`
 	At       time.Time    `toml:"at" need:"yes"`
 	By       string       `toml:"by"`
 	Note     string       `toml:"note"`
@@ -88,7 +88,7 @@ type AirRecord struct {
 // A ZeroRecord is what a channel shows with no flow.
 type ZeroRecord struct {
 	At      time.Time `toml:"at"`
-	Channel string    `toml:"channel" need:"yes"`
+	Channel string    `toml:"channel" need:"yes" ref:"sensors"`
 	Value   string    `toml:"value" need:"yes"` // with its unit, "1.2 Pa"
 }
 
@@ -111,7 +111,7 @@ type PlateCheck struct {
 
 // A Reading is one reading as it was taken: where its trace is and what was under test.
 type Reading struct {
-	ID           string    `toml:"id" need:"yes"`
+	ID           string    `toml:"id" need:"yes" id:"readings"`
 	Rig          string    `toml:"rig" need:"yes" ref:"rigs"`
 	Round        string    `toml:"round" need:"yes" ref:"rounds"`
 	Opening      string    `toml:"opening" need:"yes"`

@@ -14,9 +14,9 @@ type Job struct {
 	BookedIn  time.Time `toml:"booked_in"`        // day the work came in
 	Shop      Shop      `toml:"shop"`             // who does the work
 	Customer  Customer  `toml:"customer" need:"yes"`
-	Reference Reference `toml:"reference"` // what flows are stated at
-	Engine    *Engine   `toml:"engine"`    // what the pieces feed; nil when not known
-	Tract     []string  `toml:"tract"`     // piece ids in the order the air meets them
+	Reference Reference `toml:"reference"`          // what flows are stated at
+	Engine    *Engine   `toml:"engine"`             // what the pieces feed; nil when not known
+	Tract     []string  `toml:"tract" ref:"pieces"` // piece ids in the order the air meets them
 	Pieces    []Piece   `toml:"pieces" need:"yes"`
 	Rounds    []Round   `toml:"rounds" need:"yes"`
 	Rigs      []RigCard `toml:"rigs" need:"yes"`
@@ -52,7 +52,7 @@ type Reference struct {
 
 // A Piece is the thing worked on or flowed with it.
 type Piece struct {
-	ID        string            `toml:"id" need:"yes"`
+	ID        string            `toml:"id" need:"yes" id:"pieces"`
 	Kind      string            `toml:"kind" need:"yes" oneof:"manifold,head,throttle_body,spacer,plenum"`
 	Title     string            `toml:"title"`
 	Material  string            `toml:"material"`                // alloy, free text
@@ -65,7 +65,7 @@ type Piece struct {
 
 // A Round is one state of a piece in the rework.
 type Round struct {
-	ID    string    `toml:"id" need:"yes"`
+	ID    string    `toml:"id" need:"yes" id:"rounds"`
 	Piece string    `toml:"piece" need:"yes" ref:"pieces"`
 	Title string    `toml:"title"`
 	Date  time.Time `toml:"date"`
@@ -74,7 +74,7 @@ type Round struct {
 
 // A RigCard is the exact set-up of a test. Two readings are like for like when their cards match.
 type RigCard struct {
-	ID           string   `toml:"id" need:"yes"`
+	ID           string   `toml:"id" need:"yes" id:"rigs"`
 	Piece        string   `toml:"piece" need:"yes" ref:"pieces"`
 	Meter        string   `toml:"meter" need:"yes" ref:"meters"`           // meter or plate in use
 	TestPressure float64  `toml:"test_pressure" need:"yes" dim:"pressure"` // nominal pressure drop across the piece [Pa]
@@ -83,7 +83,7 @@ type RigCard struct {
 	EntryRadius  float64  `toml:"entry_radius" dim:"length"`               // radius of a radiused entry [m]
 	EntryBore    float64  `toml:"entry_bore" dim:"length"`                 // bore, or equivalent diameter, at the entry [m]
 	Blanked      string   `toml:"blanked"`                                 // what is closed, in words: "all other openings"
-	Fitted       []string `toml:"fitted"`                                  // ids of pieces fitted upstream during the test, such as a throttle body
+	Fitted       []string `toml:"fitted" ref:"pieces"`                     // ids of pieces fitted upstream during the test, such as a throttle body
 	Adaptor      string   `toml:"adaptor"`                                 // bore adaptor or exit stub
 	Note         string   `toml:"note"`
 }

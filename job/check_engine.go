@@ -1,0 +1,130 @@
+package job
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"runnel/unit"
+)
+
+// engine checks an engine card. Its keys stand under "engine".
+func (c *checker) engine(file string) {
+	e := c.job.Engine
+	if e.Cylinders < 1 || e.Cylinders > 24 {
+		c.add(file, "engine.cylinders", fmt.Sprintf("%d cylinders", e.Cylinders), "write 1 to 24")
+	} else {
+		c.firingOrder(file, e)
+		if n := len(e.Inlet.RunnerLengths); n > 0 && n != e.Cylinders {
+			c.add(file, "engine.inlet.runner_lengths", fmt.Sprintf("%d runner lengths for %d cylinders", n, e.Cylinders), "write one a cylinder")
+		}
+	}
+	c.positive(file, "engine.bore", "bore", e.Bore)
+	c.positive(file, "engine.stroke", "stroke", e.Stroke)
+	if e.CompressionRatio <= 1 {
+		c.add(file, "engine.compression_ratio", fmt.Sprintf("compression ratio %.6g is not above 1", e.CompressionRatio), "write the volume at bottom over the volume at top dead centre, such as 9.5")
+	}
+	if e.Rod != 0 && e.Rod <= e.Stroke/2 {
+		c.add(file, "engine.rod", "the connecting rod is not longer than half the stroke", "write the distance between the centres of its eyes")
+	}
+	for i, text := range e.Inlet.RunnerLengths {
+		if v, err := unit.Length.Parse(text); err != nil || v <= 0 {
+			c.add(file, fmt.Sprintf("engine.inlet.runner_lengths[%d]", i), fmt.Sprintf("%q is no length", clip(text)), `write it like "300 mm"`)
+		}
+	}
+	if e.Speeds != "" {
+		if err := speeds(e.Speeds); err != nil {
+			c.add(file, "engine.speeds", "speeds: "+err.Error(), `write first, last and step in rpm, like "2000:7000:500"`)
+		}
+	}
+	c.ratio(file, "engine.air.rh", e.Air.Humidity)
+	c.airPressure(file, "engine.air.pressure", e.Air.Pressure, true)
+	c.airTemperature(file, "engine.air.temp", e.Air.Temperature, true)
+	c.lobe(file, "engine.cam.intake", &e.Cam.Intake)
+	c.lobe(file, "engine.cam.exhaust", &e.Cam.Exhaust)
+	c.valve(file, "engine.intake_valve", &e.Intake)
+	c.valve(file, "engine.exhaust_valve", &e.Exhaust)
+}
+
+func (c *checker) firingOrder(file string, e *Engine) {
+	if len(e.FiringOrder) == 0 {
+		return
+	}
+	seen := make([]bool, e.Cylinders+1)
+	for i, n := range e.FiringOrder {
+		switch {
+		case n < 1 || n > e.Cylinders:
+			c.add(file, fmt.Sprintf("engine.firing_order[%d]", i), fmt.Sprintf("cylinder %d is none of %d", n, e.Cylinders), fmt.Sprintf("write each of 1 to %d once", e.Cylinders))
+		case seen[n]:
+			c.add(file, fmt.Sprintf("engine.firing_order[%d]", i), fmt.Sprintf("cylinder %d fires twice", n), fmt.Sprintf("write each of 1 to %d once", e.Cylinders))
+		default:
+			seen[n] = true
+		}
+	}
+	if len(e.FiringOrder) != e.Cylinders {
+		c.add(file, "engine.firing_order", fmt.Sprintf("the firing order has %d cylinders, the engine %d", len(e.FiringOrder), e.Cylinders), fmt.Sprintf("write each of 1 to %d once", e.Cylinders))
+	}
+}
+
+// speeds checks "first:last:step" in rpm.
+func speeds(text string) error {
+	parts := strings.Split(text, ":")
+	if len(parts) != 3 {
+		return fmt.Errorf("%q has not three parts", clip(text))
+	}
+	var v [3]float64
+	for i, p := range parts {
+		x, err := strconv.ParseFloat(strings.TrimSpace(p), 64)
+		if err != nil || !(x > 0) || math.IsInf(x, 0) {
+			return fmt.Errorf("%q is no speed above zero", clip(p))
+		}
+		v[i] = x
+	}
+	if v[1] < v[0] {
+		return fmt.Errorf("the last speed %g is below the first, %g", v[1], v[0])
+	}
+	if (v[1]-v[0])/v[2] > 1000 {
+		return fmt.Errorf("%q has more than 1000 speeds", clip(text))
+	}
+	return nil
+}
+
+func (c *checker) lobe(file, at string, l *LobeCard) {
+	events := l.Opens != 0 || l.Closes != 0 || l.Duration != 0
+	switch {
+	case len(l.Table) > 0 && events:
+		c.add(file, at+".table", "the lobe has both a lift table and events", "leave one of the two out")
+	case len(l.Table) > 0 && len(l.Table) < 3:
+		c.add(file, at+".table", fmt.Sprintf("a lift table of %d points", len(l.Table)), "write at least three points")
+	case l.Duration != 0 && (l.Opens != 0 || l.Closes != 0):
+		c.add(file, at+".duration", "the lobe has both a duration and the angles it opens and closes at", "write duration with centre, or opens with closes")
+	case l.Duration < 0 || l.Duration > 2*math.Pi:
+		c.add(file, at+".duration", fmt.Sprintf("duration of %.6g°", l.Duration*180/math.Pi), "write crank degrees between 0 and 360")
+	case events && l.PeakLift == 0:
+		c.add(file, at+".peak_lift", "the lobe has events but no peak lift", `write peak_lift = "11 mm"`)
+	}
+	c.notNegative(file, at+".peak_lift", "peak lift", l.PeakLift)
+	c.notNegative(file, at+".lash", "lash", l.Lash)
+	for i, p := range l.Table {
+		if i > 0 && p.Angle <= l.Table[i-1].Angle {
+			c.add(file, fmt.Sprintf("%s.table[%d].angle", at, i), "the angle is not after the one before it", "write the points in order of angle")
+		}
+		c.notNegative(file, fmt.Sprintf("%s.table[%d].lift", at, i), "lift", p.Lift)
+	}
+}
+
+func (c *checker) valve(file, at string, v *ValveCard) {
+	if v.Count < 0 || v.Count > 5 {
+		c.add(file, at+".count", fmt.Sprintf("%d valves a side of one cylinder", v.Count), "write 1 to 5")
+	}
+	if v.Stem > 0 && v.Head > 0 && v.Stem >= v.Head {
+		c.add(file, at+".stem", "the stem is not thinner than the valve head", "write the stem's diameter")
+	}
+	for i, p := range v.Flow {
+		if i > 0 && p.Lift <= v.Flow[i-1].Lift {
+			c.add(file, fmt.Sprintf("%s.flow[%d].lift", at, i), "the lift is not above the one before it", "write the points in order of lift")
+		}
+		c.notNegative(file, fmt.Sprintf("%s.flow[%d].effective_area", at, i), "effective area", p.Area)
+	}
+}
