@@ -189,7 +189,7 @@ func (c *checker) zero(s *Sitting, z ZeroRecord, key string) {
 	}
 	fits := dimensionsOf(c.job.Bench.Sensors[i].Unit)
 	if len(fits) > 0 && !slices.ContainsFunc(fits, func(x unit.Dimension) bool { _, err := x.Parse(z.Value); return err == nil }) {
-		c.add(s.File, key, fmt.Sprintf("value: %s %q does not fit a sensor in %s", d.Name, z.Value, c.job.Bench.Sensors[i].Unit), fmt.Sprintf("write it in %s", c.job.Bench.Sensors[i].Unit))
+		c.add(s.File, key, fmt.Sprintf("value: %s %q does not fit a sensor in %s", d.Name, z.Value, c.job.Bench.Sensors[i].Unit), "write it in "+c.job.Bench.Sensors[i].Unit)
 	}
 }
 

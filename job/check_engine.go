@@ -3,7 +3,6 @@ package job
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 
 	"runnel/unit"
@@ -34,8 +33,9 @@ func (c *checker) engine(file string) {
 		}
 	}
 	if e.Speeds != "" {
-		if err := speeds(e.Speeds); err != nil {
-			c.add(file, "engine.speeds", "speeds: "+err.Error(), `write first, last and step in rpm, like "2000:7000:500"`)
+		if _, err := ParseSpeeds(e.Speeds); err != nil {
+			found, write, _ := strings.Cut(err.Error(), ": ")
+			c.add(file, "engine.speeds", found, write)
 		}
 	}
 	c.ratio(file, "engine.air.rh", e.Air.Humidity)
@@ -65,29 +65,6 @@ func (c *checker) firingOrder(file string, e *Engine) {
 	if len(e.FiringOrder) != e.Cylinders {
 		c.add(file, "engine.firing_order", fmt.Sprintf("the firing order has %d cylinders, the engine %d", len(e.FiringOrder), e.Cylinders), fmt.Sprintf("write each of 1 to %d once", e.Cylinders))
 	}
-}
-
-// speeds checks "first:last:step" in rpm.
-func speeds(text string) error {
-	parts := strings.Split(text, ":")
-	if len(parts) != 3 {
-		return fmt.Errorf("%q has not three parts", clip(text))
-	}
-	var v [3]float64
-	for i, p := range parts {
-		x, err := strconv.ParseFloat(strings.TrimSpace(p), 64)
-		if err != nil || !(x > 0) || math.IsInf(x, 0) {
-			return fmt.Errorf("%q is no speed above zero", clip(p))
-		}
-		v[i] = x
-	}
-	if v[1] < v[0] {
-		return fmt.Errorf("the last speed %g is below the first, %g", v[1], v[0])
-	}
-	if (v[1]-v[0])/v[2] > 1000 {
-		return fmt.Errorf("%q has more than 1000 speeds", clip(text))
-	}
-	return nil
 }
 
 func (c *checker) lobe(file, at string, l *LobeCard) {

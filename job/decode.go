@@ -104,6 +104,7 @@ func (d *decoder) value(n *node, v reflect.Value, f field, path string) {
 		}
 		return
 	}
+	//exhaustive:ignore // the rest falls to default
 	switch v.Kind() {
 	case reflect.Struct:
 		if n.kind != unstable.Table {
@@ -249,6 +250,7 @@ func (d *decoder) wrongKind(n *node, f field, path, want string) {
 }
 
 func (n *node) describe() string {
+	//exhaustive:ignore // the rest falls to default
 	switch n.kind {
 	case unstable.String:
 		return "the text " + strconv.Quote(clip(n.text))
@@ -265,11 +267,16 @@ func (n *node) describe() string {
 
 // time fills an instant. A date or time without zone counts as UTC, so that the same folder reads the same everywhere.
 func (d *decoder) time(n *node, v reflect.Value, f field, path string) {
-	layouts := map[unstable.Kind]string{
-		unstable.DateTime: time.RFC3339Nano, unstable.LocalDateTime: "2006-01-02T15:04:05.999999999", unstable.LocalDate: time.DateOnly,
-	}
-	layout, ok := layouts[n.kind]
-	if !ok {
+	var layout string
+	//exhaustive:ignore // the rest falls to default
+	switch n.kind {
+	case unstable.DateTime:
+		layout = time.RFC3339Nano
+	case unstable.LocalDateTime:
+		layout = "2006-01-02T15:04:05.999999999"
+	case unstable.LocalDate:
+		layout = time.DateOnly
+	default:
 		d.fail(n, path, fmt.Sprintf("%s is %s, not a date", f.key, n.describe()), "write it without quotes, like 2026-05-02 or 2026-05-02T09:30:00Z")
 		return
 	}

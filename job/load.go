@@ -114,7 +114,7 @@ func (l *loader) read(name string) ([]byte, bool) {
 		l.fatal(err)
 		return nil, false
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }() // it was only read
 	info, err := f.Stat()
 	if err == nil && info.IsDir() {
 		l.problems = append(l.problems, Problem{File: name, Found: "is a folder", Write: "put a file of this name there"})

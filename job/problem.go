@@ -37,7 +37,7 @@ func (p Problem) String() string {
 }
 
 // Problems is everything found wrong at once, file by file from top to bottom.
-type Problems []Problem
+type Problems []Problem //nolint:errname // it is a list of problems before it is an error
 
 func (ps Problems) Error() string {
 	lines := make([]string, len(ps))

@@ -1,7 +1,6 @@
 package job
 
 import (
-	"bufio"
 	"bytes"
 	"encoding/csv"
 	"errors"
@@ -196,7 +195,7 @@ func WriteTrace(w io.Writer, t Trace) error {
 		}
 		columns = append(columns, column{c.Name, u, c.Values})
 	}
-	b := bufio.NewWriter(w)
+	b := new(bytes.Buffer)
 	for i, c := range columns {
 		separate(b, i)
 		b.WriteString(c.stem + "_" + c.unit.Suffix)
@@ -211,7 +210,8 @@ func WriteTrace(w io.Writer, t Trace) error {
 		}
 		b.WriteByte('\n')
 	}
-	return b.Flush()
+	_, err := w.Write(b.Bytes())
+	return err
 }
 
 type column struct {
@@ -220,13 +220,13 @@ type column struct {
 	values []float64
 }
 
-func separate(b *bufio.Writer, i int) {
+func separate(b *bytes.Buffer, i int) {
 	if i > 0 {
 		b.WriteByte(',')
 	}
 }
 
-func (c column) write(b *bufio.Writer, row int) error {
+func (c column) write(b *bytes.Buffer, row int) error {
 	v := c.values[row]
 	if math.IsNaN(v) {
 		return nil
