@@ -8,40 +8,51 @@ const lanes = 4
 // quad holds one number of each of the four pipes of a bank.
 type quad = [lanes]float64
 
-// A bank is up to four pipes with the same number of cells. Every array is laid
-// out [cell][lane], so that one pass serves four pipes; an unused lane holds
-// still gas in a closed pipe.
+// bank is up to four pipes with the same number of cells. Every number is kept
+// for four lanes side by side, so that one pass serves four pipes; an unused
+// lane holds still gas in a closed pipe.
 type bank struct {
 	gas   *Gas
 	n     int // cells
 	used  int // lanes in use
 	pipes [lanes]*Pipe
+	invDx quad // 1/Δx [1/m], 0 in an unused lane
 
-	// Geometry.
-	face   []quad // face areas [m²], n+1
-	volume []quad // cell volumes [m³], n
-	invVol []quad // 1/volume [1/m³], n
-	widen  []quad // (A_right − A_left)/V [1/m], n
-	invDx  quad   // 1/Δx [1/m], 0 in an unused lane
-
+	cell []cell // n+2, with a ghost cell at each end
+	wall []wall // n
+	face []face // n+1
 	// Conserved per volume: ρ, ρu, ρE, ρY; next is written by a step.
-	now, next [4][]quad
-
-	// Primitive, with a ghost cell at each end: ρ, u, p, Y, β, γ.
-	rho, u, p, y, beta, gamma []quad
-	temp                      []quad // temperature [K], n+2, kept as the first guess of the next
-
-	drag []quad // ½(f/D + k) [1/m], n
-	heat []quad // heat from the wall [W/m³], n
-
-	flux [4][]quad // through the faces, n+1
-	mid  []quad    // pressure halfway through the step [Pa], n
+	now, next [][4]quad // n
 
 	// Reconstructed states half a step ahead at the two ends, for the joints.
 	ends [2]edge
 
 	speed quad // largest (|u| + a)/Δx [1/s]
-	least quad // least of ρ and ρe, each over its scale: ≤ 0 spoils a step
+	least quad // ≤ 0, or not a number, where the step left gas that is not positive
+}
+
+// cell is the gas in a cell.
+type cell struct {
+	rho, u, p, y quad // density [kg/m³], velocity [m/s], pressure [Pa], burned fraction [-]
+	beta, gamma  quad // energy ratio, isentropic exponent [-]
+	sound        quad // speed of sound [m/s]
+	temp         quad // temperature [K], the first guess of the next
+}
+
+// wall is the duct around a cell.
+type wall struct {
+	invVol quad // 1/volume [1/m³]
+	widen  quad // (A_right − A_left)/V [1/m]
+	drag   quad // ½(f/D + k) [1/m]
+	heat   quad // heat from the wall [W/m³]
+	mid    quad // pressure halfway through the step [Pa]
+	volume quad // [m³]
+}
+
+// face is the left face of a cell, and the last one the right face of the pipe.
+type face struct {
+	area quad    // [m²]
+	flux [4]quad // of mass, momentum, energy, burned mass, per area
 }
 
 // edge is the state of four pipes at one of their ends.
@@ -50,36 +61,25 @@ type edge struct{ rho, u, p, y quad }
 // newBank returns a bank of pipes with n cells, all lanes filled with still
 // gas in unit pipes until a pipe is put in.
 func newBank(gas *Gas, n int) *bank {
-	b := &bank{gas: gas, n: n}
-	block := make([]quad, 0, 2*(n+1)+3*n+8*n+7*(n+2)+2*n+4*(n+1)+n)
-	take := func(k int) []quad {
-		i := len(block)
-		block = block[:i+k]
-		return block[i : i+k : i+k]
+	b := &bank{
+		gas: gas, n: n,
+		cell: make([]cell, n+2), wall: make([]wall, n), face: make([]face, n+1),
+		now: make([][4]quad, n), next: make([][4]quad, n),
 	}
-	b.face = take(n + 1)
-	b.volume, b.invVol, b.widen = take(n), take(n), take(n)
-	for k := range 4 {
-		b.now[k], b.next[k], b.flux[k] = take(n), take(n), take(n+1)
-	}
-	for _, s := range []*[]quad{&b.rho, &b.u, &b.p, &b.y, &b.beta, &b.gamma, &b.temp} {
-		*s = take(n + 2)
-	}
-	b.drag, b.heat, b.mid = take(n), take(n), take(n)
 	still := gas.at(1e5, 300, 0)
 	for l := range lanes {
 		for i := range n + 1 {
-			b.face[i][l] = 1
+			b.face[i].area[l] = 1
 		}
 		for i := range n {
-			b.volume[i][l], b.invVol[i][l] = 1, 1
+			b.wall[i].volume[l], b.wall[i].invVol[l] = 1, 1
 			b.fill(i, l, still.P, still.T, 0, 0)
-		}
-		for _, f := range []int{0, n} {
-			b.flux[1][f][l] = still.P
 		}
 	}
 	b.refresh()
+	for l := range lanes {
+		b.face[0].flux[1][l], b.face[n].flux[1][l] = b.cell[1].p[l], b.cell[n].p[l]
+	}
 	return b
 }
 
@@ -91,14 +91,14 @@ func (b *bank) put(l int, p *Pipe) {
 	b.pipes[l] = p
 	b.invDx[l] = 1 / dx
 	for i := range b.n + 1 {
-		b.face[i][l] = d.areaAt(float64(i) * dx)
+		b.face[i].area[l] = d.areaAt(float64(i) * dx)
 	}
 	for i := range b.n {
 		// Simpson's rule makes the cell volume, exact for a cone.
-		v := dx / 6 * (b.face[i][l] + 4*d.areaAt((float64(i)+0.5)*dx) + b.face[i+1][l])
-		b.volume[i][l] = v
-		b.invVol[i][l] = 1 / v
-		b.widen[i][l] = (b.face[i+1][l] - b.face[i][l]) / v
+		v := dx / 6 * (b.face[i].area[l] + 4*d.areaAt((float64(i)+0.5)*dx) + b.face[i+1].area[l])
+		b.wall[i].volume[l] = v
+		b.wall[i].invVol[l] = 1 / v
+		b.wall[i].widen[l] = (b.face[i+1].area[l] - b.face[i].area[l]) / v
 	}
 }
 
@@ -106,11 +106,11 @@ func (b *bank) put(l int, p *Pipe) {
 // [m/s] and burned fraction y [-]. refresh must follow.
 func (b *bank) fill(i, l int, p, t, u, y float64) {
 	rho := p / (b.gas.R(y) * t)
-	b.now[0][i][l] = rho
-	b.now[1][i][l] = rho * u
-	b.now[2][i][l] = b.gas.density(p, t, y) + 0.5*b.now[1][i][l]*u
-	b.now[3][i][l] = rho * y
-	b.temp[i+1][l] = t
+	b.now[i][0][l] = rho
+	b.now[i][1][l] = rho * u
+	b.now[i][2][l] = b.gas.density(p, t, y) + 0.5*b.now[i][1][l]*u
+	b.now[i][3][l] = rho * y
+	b.cell[i+1].temp[l] = t
 }
 
 // refresh makes the primitives from the conserved state from scratch.
@@ -118,29 +118,29 @@ func (b *bank) refresh() {
 	b.speed = quad{}
 	for i := range b.n {
 		for l := range lanes {
-			rho := b.now[0][i][l]
-			u := b.now[1][i][l] / rho
-			y := b.now[3][i][l] / rho
-			e := b.now[2][i][l]/rho - u*u/2
+			rho := b.now[i][0][l]
+			u := b.now[i][1][l] / rho
+			y := b.now[i][3][l] / rho
+			e := b.now[i][2][l]/rho - u*u/2
 			t := b.gas.Temperature(e, y, 0)
 			s := b.gas.at(0, t, y)
 			j := i + 1
-			b.rho[j][l], b.u[j][l], b.y[j][l] = rho, u, y
-			b.p[j][l] = rho * s.R * t
-			b.beta[j][l] = e / (s.R * t)
-			b.gamma[j][l] = s.Gamma
+			b.cell[j].rho[l], b.cell[j].u[l], b.cell[j].y[l] = rho, u, y
+			b.cell[j].p[l] = rho * s.R * t
+			b.cell[j].beta[l] = e / (s.R * t)
+			b.cell[j].gamma[l] = s.Gamma
 			if b.gas.constant {
-				b.p[j][l] = (s.Gamma - 1) * (b.now[2][i][l] - 0.5*b.now[1][i][l]*u)
-				b.beta[j][l] = b.gas.beta
+				b.cell[j].p[l] = (s.Gamma - 1) * (b.now[i][2][l] - 0.5*b.now[i][1][l]*u)
+				b.cell[j].beta[l] = b.gas.beta
 			}
-			b.temp[j][l] = t
-			a := math.Sqrt(s.Gamma * b.p[j][l] / rho)
+			a := soundSpeed(s.Gamma, b.cell[j].p[l], rho)
+			b.cell[j].temp[l], b.cell[j].sound[l] = t, a
 			b.speed[l] = max(b.speed[l], (math.Abs(u)+a)*b.invDx[l])
 		}
 	}
 	for l := range lanes {
-		b.ghost(0, l, b.rho[1][l], -b.u[1][l], b.p[1][l], b.y[1][l])
-		b.ghost(1, l, b.rho[b.n][l], -b.u[b.n][l], b.p[b.n][l], b.y[b.n][l])
+		b.ghost(0, l, b.cell[1].rho[l], -b.cell[1].u[l], b.cell[1].p[l], b.cell[1].y[l])
+		b.ghost(1, l, b.cell[b.n].rho[l], -b.cell[b.n].u[l], b.cell[b.n].p[l], b.cell[b.n].y[l])
 	}
 }
 
@@ -150,8 +150,8 @@ func (b *bank) ghost(end, l int, rho, u, p, y float64) {
 	if end == 1 {
 		j, k = b.n+1, b.n
 	}
-	b.rho[j][l], b.u[j][l], b.p[j][l], b.y[j][l] = rho, u, p, y
-	b.beta[j][l], b.gamma[j][l] = b.beta[k][l], b.gamma[k][l]
+	b.cell[j].rho[l], b.cell[j].u[l], b.cell[j].p[l], b.cell[j].y[l] = rho, u, p, y
+	b.cell[j].beta[l], b.cell[j].gamma[l] = b.cell[k].beta[l], b.cell[k].gamma[l]
 }
 
 // swap makes the state of the step just taken the present one.
@@ -179,23 +179,23 @@ func (b *bank) walls(l int) {
 	}
 	for i := range b.n {
 		j := i + 1
-		t := b.p[j][l] / (b.rho[j][l] * b.gas.R(b.y[j][l]))
+		t := b.cell[j].p[l] / (b.cell[j].rho[l] * b.gas.R(b.cell[j].y[l]))
 		d := p.bore[i]
 		f := 0.0
 		mu := viscosity(t)
-		re := b.rho[j][l] * math.Abs(b.u[j][l]) * d / mu
+		re := b.cell[j].rho[l] * math.Abs(b.cell[j].u[l]) * d / mu
 		if p.duct.Friction != nil {
 			f = p.duct.Friction.Factor(re, d)
 		}
-		b.drag[i][l] = 0.5 * (f/d + p.lossPer[i])
+		b.wall[i].drag[l] = 0.5 * (f/d + p.lossPer[i])
 		if w := p.duct.Wall; w != nil {
 			nu := w.Nusselt
 			if nu == nil {
 				nu = Manifold
 			}
-			cp := b.gas.R(b.y[j][l]) * b.gamma[j][l] / (b.gamma[j][l] - 1)
+			cp := b.gas.R(b.cell[j].y[l]) * b.cell[j].gamma[l] / (b.cell[j].gamma[l] - 1)
 			h := nu(re, f, prandtl) * mu * cp / (prandtl * d)
-			b.heat[i][l] = h * 4 / d * (p.wallT[i] - t)
+			b.wall[i].heat[l] = h * 4 / d * (p.wallT[i] - t)
 		}
 	}
 }

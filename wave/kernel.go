@@ -54,13 +54,11 @@ func plainFaces(b *bank, dt float64, first bool) {
 	}
 }
 
-// idleLane sets the flux of still gas in an unused lane.
+// idleLane sets the mid pressure of still gas in an unused lane.
 func idleLane(b *bank, l int) {
 	for i := range b.n {
-		b.mid[i][l] = b.p[i+1][l]
-		b.flux[1][i][l] = b.p[i+1][l]
+		b.wall[i].mid[l] = b.cell[i+1].p[l]
 	}
-	b.flux[1][b.n][l] = b.p[b.n][l]
 }
 
 func plainLane(b *bank, l int, dt float64, first bool) {
@@ -68,62 +66,61 @@ func plainLane(b *bank, l int, dt float64, first bool) {
 	n := b.n
 	h := 0.5 * dt * b.invDx[l]
 	hdt := 0.5 * dt
-	rho, u, p, y := b.rho[:n+2], b.u[:n+2], b.p[:n+2], b.y[:n+2]
-	var left side // right face of the cell before
-	r0, u0, p0, y0 := rho[0][l], u[0][l], p[0][l], y[0][l]
-	r1, u1, p1, y1 := rho[1][l], u[1][l], p[1][l], y[1][l]
-	dr, du, dp, dy := r1-r0, u1-u0, p1-p0, y1-y0
+	cells, walls, faces := b.cell[:n+2], b.wall[:n], b.face[:n+1]
+	var left, here side // right face of the cell before, left face of this one
+	g0 := &cells[0]
+	c := &cells[1]
+	r1, u1, p1, y1 := c.rho[l], c.u[l], c.p[l], c.y[l]
+	dr, du, dp, dy := r1-g0.rho[l], u1-g0.u[l], p1-g0.p[l], y1-g0.y[l]
 	for i := range n {
-		j := i + 1
-		r2, u2, p2, y2 := rho[j+1][l], u[j+1][l], p[j+1][l], y[j+1][l]
+		c, next := &cells[i+1], &cells[i+2]
+		r2, u2, p2, y2 := next.rho[l], next.u[l], next.p[l], next.y[l]
 		er, eu, ep, ey := r2-r1, u2-u1, p2-p1, y2-y1
 		sr, su, sp, sy := mc(dr, er), mc(du, eu), mc(dp, ep), mc(dy, ey)
 		dr, du, dp, dy = er, eu, ep, ey
 		if first {
 			sr, su, sp, sy = 0, 0, 0, 0
 		}
-		g := b.gamma[j][l]
-		c, q, w := b.drag[i][l], b.heat[i][l], b.widen[i][l]
-		cu := c * math.Abs(u1) * u1
-		rt := -h*(u1*sr+r1*su) - hdt*w*r1*u1
+		g := c.gamma[l]
+		w := &walls[i]
+		cu := w.drag[l] * math.Abs(u1) * u1
+		wu := hdt * w.widen[l] * u1
+		rt := -h*(u1*sr+r1*su) - wu*r1
 		ut := -h*(u1*su+sp/r1) - hdt*cu
-		pt := -h*(u1*sp+g*p1*su) + hdt*((g-1)*(r1*cu*u1+q)-g*w*p1*u1)
+		pt := -h*(u1*sp+g*p1*su) - g*wu*p1 + hdt*(g-1)*(r1*cu*u1+w.heat[l])
 		yt := -h * u1 * sy
-		rl, rr := r1+rt-0.5*sr, r1+rt+0.5*sr
-		pl, pr := p1+pt-0.5*sp, p1+pt+0.5*sp
-		ul, ur := u1+ut-0.5*su, u1+ut+0.5*su
-		yl, yr := y1+yt-0.5*sy, y1+yt+0.5*sy
-		if min(rl, rr) < keep*r1 || min(pl, pr) < keep*p1 {
-			rl, rr, pl, pr, ul, ur, yl, yr = r1, r1, p1, p1, u1, u1, y1, y1
+		rm, um, pm, ym := r1+rt, u1+ut, p1+pt, y1+yt
+		sr, su, sp, sy = 0.5*sr, 0.5*su, 0.5*sp, 0.5*sy
+		if rm-math.Abs(sr) < keep*r1 || pm-math.Abs(sp) < keep*p1 {
+			rm, um, pm, ym, sr, su, sp, sy = r1, u1, p1, y1, 0, 0, 0, 0
 		}
-		b.mid[i][l] = 0.5 * (pl + pr)
-		beta := b.beta[j][l]
-		here := side{rl, ul, pl, yl, beta, g}
+		w.mid[l] = pm
+		beta, a := c.beta[l], c.sound[l]
+		here = side{rm - sr, um - su, pm - sp, ym - sy, beta, a}
 		if i == 0 {
-			e := &b.ends[0]
-			e.rho[l], e.u[l], e.p[l], e.y[l] = rl, ul, pl, yl
+			b.ends[0].set(l, &here)
 		} else {
-			f := hllc(&left, &here)
-			b.flux[0][i][l], b.flux[1][i][l], b.flux[2][i][l], b.flux[3][i][l] = f[0], f[1], f[2], f[3]
+			hllc(&faces[i], l, &left, &here)
 		}
-		left = side{rr, ur, pr, yr, beta, g}
+		left = side{rm + sr, um + su, pm + sp, ym + sy, beta, a}
 		r1, u1, p1, y1 = r2, u2, p2, y2
 	}
-	e := &b.ends[1]
-	e.rho[l], e.u[l], e.p[l], e.y[l] = left.rho, left.u, left.p, left.y
+	b.ends[1].set(l, &left)
 }
 
-// side is the state on one side of a face.
-type side struct{ rho, u, p, y, beta, gamma float64 }
+// set stores the state s in lane l.
+func (e *edge) set(l int, s *side) { e.rho[l], e.u[l], e.p[l], e.y[l] = s.rho, s.u, s.p, s.y }
 
-// hllc returns the HLLC flux of mass, momentum, energy and burned mass between
-// two states, with Davis's bounds for the wave speeds.
+// side is the state on one side of a face.
+type side struct{ rho, u, p, y, beta, sound float64 }
+
+// hllc sets lane l of a face to the HLLC flux of mass, momentum, energy and
+// burned mass between two states, with Davis's bounds for the wave speeds and
+// the speeds of sound of the cells.
 // Source: Toro (2009), 10.4 (HLLC) and eq. 10.48 (speeds).
-func hllc(l, r *side) [4]float64 {
-	al := math.Sqrt(l.gamma * l.p / l.rho)
-	ar := math.Sqrt(r.gamma * r.p / r.rho)
-	sl := min(l.u-al, r.u-ar)
-	sr := max(l.u+al, r.u+ar)
+func hllc(f *face, lane int, l, r *side) {
+	sl := min(l.u-l.sound, r.u-r.sound)
+	sr := max(l.u+l.sound, r.u+r.sound)
 	ml := l.rho * (sl - l.u)
 	mr := r.rho * (sr - r.u)
 	star := (r.p - l.p + ml*l.u - mr*r.u) / (ml - mr)
@@ -145,7 +142,7 @@ func hllc(l, r *side) [4]float64 {
 	fm := k.rho * (k.u + d)
 	fp := k.rho*k.u*k.u + k.p + s*k.rho*d
 	fe := k.u*(ek+k.p) + d*ek + q*(ps*star-k.p*k.u)
-	return [4]float64{fm, fp, fe, fm * k.y}
+	f.flux[0][lane], f.flux[1][lane], f.flux[2][lane], f.flux[3][lane] = fm, fp, fe, fm*k.y
 }
 
 // plainUpdate is the second pass: the balance of every cell, then its primitives.
@@ -157,7 +154,7 @@ func plainUpdate(b *bank, dt float64) {
 			b.least[l] = 1
 			for i := range b.n {
 				for k := range 4 {
-					b.next[k][i][l] = b.now[k][i][l]
+					b.next[i][k][l] = b.now[i][k][l]
 				}
 			}
 		}
@@ -168,34 +165,36 @@ func plainUpdateLane(b *bank, l int, dt float64) {
 	l &= lanes - 1
 	n := b.n
 	least, speed := math.Inf(1), 0.0
-	constant := b.gas.constant
-	gm1 := b.gas.gamma - 1
+	gas := b.gas
+	gm1 := gas.gamma - 1
+	cells, walls, faces, now, next := b.cell[:n+2], b.wall[:n], b.face[:n+1], b.now[:n], b.next[:n]
 	for i := range n {
-		j := i + 1
-		al, ar := b.face[i][l], b.face[i+1][l]
-		k := dt * b.invVol[i][l]
-		pm := b.mid[i][l]
-		rho := b.now[0][i][l] + k*(al*b.flux[0][i][l]-ar*b.flux[0][i+1][l])
-		mom := b.now[1][i][l] + k*(al*(b.flux[1][i][l]-pm)-ar*(b.flux[1][i+1][l]-pm))
-		ene := b.now[2][i][l] + k*(al*b.flux[2][i][l]-ar*b.flux[2][i+1][l]) + dt*b.heat[i][l]
-		bur := b.now[3][i][l] + k*(al*b.flux[3][i][l]-ar*b.flux[3][i+1][l])
-		mom /= 1 + dt*b.drag[i][l]*math.Abs(b.u[j][l])
-		b.next[0][i][l], b.next[1][i][l], b.next[2][i][l], b.next[3][i][l] = rho, mom, ene, bur
+		c, w, old := &cells[i+1], &walls[i], &now[i]
+		fl, fr := &faces[i], &faces[i+1]
+		k := dt * w.invVol[l]
+		al, ar := k*fl.area[l], k*fr.area[l]
+		pm := w.mid[l]
+		rho := old[0][l] + (al*fl.flux[0][l] - ar*fr.flux[0][l])
+		mom := old[1][l] + (al*(fl.flux[1][l]-pm) - ar*(fr.flux[1][l]-pm))
+		ene := old[2][l] + (al*fl.flux[2][l] - ar*fr.flux[2][l]) + dt*w.heat[l]
+		bur := old[3][l] + (al*fl.flux[3][l] - ar*fr.flux[3][l])
+		mom /= 1 + dt*w.drag[l]*math.Abs(c.u[l])
+		to := &next[i]
+		to[0][l], to[1][l], to[2][l], to[3][l] = rho, mom, ene, bur
 		inv := 1 / rho
-		u := mom * inv
-		y := bur * inv
+		u, y := mom*inv, bur*inv
+		inner := ene - 0.5*mom*u
 		var p, g float64
-		if constant {
-			p = gm1 * (ene - 0.5*mom*u)
-			g = gm1 + 1
+		if gas.constant {
+			p, g = gm1*inner, gm1+1
 		} else {
-			var beta, t float64
-			p, beta, g, t = b.gas.close(rho, ene*inv-0.5*u*u, y, b.temp[j][l])
-			b.beta[j][l], b.gamma[j][l], b.temp[j][l] = beta, g, t
+			p, c.beta[l], g, c.temp[l] = gas.close(rho, inner*inv, y, c.temp[l])
+			c.gamma[l] = g
 		}
 		least = min(least, rho, p)
-		b.rho[j][l], b.u[j][l], b.p[j][l], b.y[j][l] = rho, u, p, y
-		speed = max(speed, math.Abs(u)+math.Sqrt(math.Abs(g*p*inv)))
+		a := math.Sqrt(math.Abs(g * p * inv))
+		c.rho[l], c.u[l], c.p[l], c.y[l], c.sound[l] = rho, u, p, y, a
+		speed = max(speed, math.Abs(u)+a)
 	}
 	b.least[l] = least
 	b.speed[l] = speed * b.invDx[l]

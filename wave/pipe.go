@@ -58,7 +58,7 @@ func (p *Pipe) CellLength() float64 { return p.dx }
 func (p *Pipe) Volume() float64 {
 	v := 0.0
 	for i := range p.bank.n {
-		v += p.bank.volume[i][p.lane]
+		v += p.bank.wall[i].volume[p.lane]
 	}
 	return v
 }
@@ -71,10 +71,10 @@ func (p *Pipe) Cell(i int) Flow {
 	b, l, j := p.bank, p.lane, i+1
 	f := Flow{
 		X: (float64(i)+0.5)*p.dx - p.duct.ExtendLeft,
-		P: b.p[j][l], U: b.u[j][l], Rho: b.rho[j][l], Y: b.y[j][l],
+		P: b.cell[j].p[l], U: b.cell[j].u[l], Rho: b.cell[j].rho[l], Y: b.cell[j].y[l],
 	}
 	f.T = f.P / (f.Rho * b.gas.R(f.Y))
-	f.A = soundSpeed(b.gamma[j][l], f.P, f.Rho)
+	f.A = b.cell[j].sound[l]
 	return f
 }
 
@@ -103,7 +103,7 @@ func (p *Pipe) Burned() float64 { return p.sum(3) }
 func (p *Pipe) sum(k int) float64 {
 	s, lost := 0.0, 0.0
 	for i := range p.bank.n {
-		s, lost = addExact(s, lost, p.bank.now[k][i][p.lane]*p.bank.volume[i][p.lane])
+		s, lost = addExact(s, lost, p.bank.now[i][k][p.lane]*p.bank.wall[i].volume[p.lane])
 	}
 	return s
 }
@@ -152,9 +152,9 @@ func (p *Pipe) prepare() {
 // area returns the area of the end face [m²].
 func (e End) area() float64 {
 	if e.right {
-		return e.pipe.bank.face[e.pipe.bank.n][e.pipe.lane]
+		return e.pipe.bank.face[e.pipe.bank.n].area[e.pipe.lane]
 	}
-	return e.pipe.bank.face[0][e.pipe.lane]
+	return e.pipe.bank.face[0].area[e.pipe.lane]
 }
 
 // port returns what the joint sees of the end.
@@ -179,7 +179,7 @@ func (e End) arrive() {
 	s := &b.ends[k]
 	p.Area = e.area()
 	p.Rho, p.U, p.P, p.Y = s.rho[l], sign*s.u[l], s.p[l], s.y[l]
-	p.Beta, p.Gamma = b.beta[j][l], b.gamma[j][l]
+	p.Beta, p.Gamma = b.cell[j].beta[l], b.cell[j].gamma[l]
 }
 
 // answer stores the flux and the ghost cell the joint has decided on.
@@ -191,8 +191,8 @@ func (e End) answer() {
 		f, sign = b.n, 1
 	}
 	k := sign / p.Area
-	b.flux[0][f][l], b.flux[1][f][l] = k*p.Mass, p.Push
-	b.flux[2][f][l], b.flux[3][f][l] = k*p.Enthalpy, k*p.Burned
+	b.face[f].flux[0][l], b.face[f].flux[1][l] = k*p.Mass, p.Push
+	b.face[f].flux[2][l], b.face[f].flux[3][l] = k*p.Enthalpy, k*p.Burned
 }
 
 // mirror sets the ghost cell so that the face lies halfway to it.
@@ -203,5 +203,5 @@ func (e End) mirror() {
 	if e.right {
 		end, j, sign = 1, b.n, 1
 	}
-	b.ghost(end, l, 2*p.FaceRho-b.rho[j][l], 2*sign*p.FaceU-b.u[j][l], 2*p.FaceP-b.p[j][l], 2*p.FaceY-b.y[j][l])
+	b.ghost(end, l, 2*p.FaceRho-b.cell[j].rho[l], 2*sign*p.FaceU-b.cell[j].u[l], 2*p.FaceP-b.cell[j].p[l], 2*p.FaceY-b.cell[j].y[l])
 }

@@ -34,13 +34,13 @@ func (n *Network) Snapshot() *Snapshot {
 			c := p.Cell(i)
 			f.cells = append(f.cells, Fill{P: c.P, T: c.T, U: c.U, Y: c.Y})
 			for k := range 4 {
-				f.exact[k] = append(f.exact[k], p.bank.now[k][i][p.lane])
+				f.exact[k] = append(f.exact[k], p.bank.now[i][k][p.lane])
 			}
-			f.volume = append(f.volume, p.bank.volume[i][p.lane])
+			f.volume = append(f.volume, p.bank.wall[i].volume[p.lane])
 		}
 		for e, j := range []int{0, p.bank.n + 1} {
 			b, l := p.bank, p.lane
-			f.ghost[e] = [4]float64{b.rho[j][l], b.u[j][l], b.p[j][l], b.y[j][l]}
+			f.ghost[e] = [4]float64{b.cell[j].rho[l], b.cell[j].u[l], b.cell[j].p[l], b.cell[j].y[l]}
 		}
 		s.pipes = append(s.pipes, f)
 	}
@@ -105,7 +105,7 @@ func (f *profile) fits(p *Pipe) bool {
 		return false
 	}
 	for i, v := range f.volume {
-		if v != p.bank.volume[i][p.lane] {
+		if v != p.bank.wall[i].volume[p.lane] {
 			return false
 		}
 	}
@@ -119,7 +119,7 @@ func (p *Pipe) restore(f *profile) {
 	for i := range b.n {
 		if same {
 			for k := range 4 {
-				b.now[k][i][l] = f.exact[k][i]
+				b.now[i][k][l] = f.exact[k][i]
 			}
 			continue
 		}
