@@ -60,7 +60,7 @@ func (c Chamber) Flow(up Upstream, dp float64) (Flow, error) {
 	if err := checkDrop(up, dp); err != nil {
 		return Flow{}, err
 	}
-	f := Flow{Coefficient: c.Coefficient, Expansibility: c.expansibility(up, dp)}
+	f := Flow{Coefficient: c.Coefficient, Expansibility: c.expansibility(up, dp), Loss: dp}
 	f.Mass = c.Coefficient * f.Expansibility * math.Pi / 4 * c.Bore * c.Bore * math.Sqrt(2*dp*up.Density)
 	f.Reynolds = 4 * f.Mass / (math.Pi * up.Viscosity * c.Bore)
 	f.Parts = []Part{{PartC, c.UC, 1}, {PartEps, orificeUEps(up, dp), 1}, {PartBore, c.UBore, 2}}

@@ -34,6 +34,7 @@ func TestContract(t *testing.T) {
 		{"nozzle_critical", metertest.Case{Meter: meter.Critical{Bore: 0.01, Pipe: 0.05, Profile: meter.Cylindrical, UBore: 0.001}, Low: 50e3, High: 95e3, Choked: true}},
 		{"laminar", metertest.Case{Meter: meter.Laminar{VolumeFlow: 0.1, Difference: 2000, Upstream: up, UCal: 0.005}, High: 2500}},
 		{"plate_percent", metertest.Case{Meter: meter.Percent{FullScale: 0.15, Density: 1.2, PlateDensity: 1.12, UCal: 0.01}, High: 1}},
+		{"orifice_pipe", metertest.Case{Meter: meter.Calibrated{Meter: meter.Orifice{Throat: throat, Taps: meter.Flange}, C: 0.612, UC: 0.003}, High: 20e3}},
 		{"table", metertest.Case{Meter: table, High: 5, Signal: true}},
 	} {
 		c.Up = up

@@ -97,7 +97,7 @@ func (c Critical) Flow(up Upstream, dp float64) (Flow, error) {
 	// p0/sqrt(R·T0) with R = p1/(ρ1·T1): for a perfect gas p0/sqrt(T0) = p1/sqrt(T1)·(p0/p1)^((γ+1)/(2γ)).
 	k := area * gas.NozzleFunction(0, up.Kappa) * math.Sqrt(up.Pressure*up.Density) * math.Pow(stagnation, (up.Kappa+1)/(2*up.Kappa))
 	perMass := 4 / (math.Pi * c.Bore * up.Viscosity)
-	f := Flow{Expansibility: 1}
+	f := Flow{Expansibility: 1, Loss: dp}
 	f.Mass = selfConsistent(k, func(m float64) float64 { return CriticalC(c.Profile, m*perMass) })
 	f.Coefficient, f.Reynolds = f.Mass/k, f.Mass*perMass
 	l := c.Profile.law()

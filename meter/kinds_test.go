@@ -176,3 +176,21 @@ func TestKindsRefuseWhatCannotBe(t *testing.T) {
 		}
 	}
 }
+
+// A calibrated coefficient stands in for the standard's: mass flow goes with it, and its uncertainty replaces the standard's.
+func TestCalibrated(t *testing.T) {
+	own := meter.Orifice{Throat: meter.Throat{Pipe: 0.1, Bore: 0.06, UPipe: 0.002, UBore: 0.0005}}
+	f, err := own.Flow(roomAir(), 2000)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g, err := meter.Calibrated{Meter: own, C: 0.62, UC: 0.001}.Flow(roomAir(), 2000)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "mass flow", g.Mass/f.Mass, 0.62/f.Coefficient, 1e-14, 0)
+	near(t, "variance", g.URel*g.URel-f.URel*f.URel, 1e-6-0.0025*0.0025, 1e-9, 0)
+	if _, err := (meter.Calibrated{Meter: own, C: 62}).Flow(roomAir(), 2000); err == nil {
+		t.Error("a coefficient of 62 was taken")
+	}
+}

@@ -40,7 +40,7 @@ func (l Laminar) Flow(up Upstream, dp float64) (Flow, error) {
 	}
 	atCal := l.VolumeFlow * l.Upstream.Density
 	share := conductance(up, dp) / conductance(l.Upstream, l.Difference)
-	f := Flow{Mass: atCal * share, Coefficient: 1, Expansibility: 1 - dp/(2*up.Pressure)}
+	f := Flow{Mass: atCal * share, Coefficient: 1, Expansibility: 1 - dp/(2*up.Pressure), Loss: dp}
 	f.Parts = []Part{{PartCalibration, l.UCal, 1}}
 	f.URel = combined(f.Parts)
 	f.Warnings = within(f.Warnings, "laminar element: pressure difference at most that of its calibration [Pa]", dp, 0, l.Difference*(1+1e-9))

@@ -77,6 +77,7 @@ type Flow struct {
 	Mass          float64       // mass flow ṁ [kg/s]
 	Coefficient   float64       // discharge coefficient C [-]; 1 for a meter that has none
 	Expansibility float64       // expansibility factor ε [-]; 1 for a meter that has none
+	Loss          float64       // pressure that does not come back behind the meter [Pa]; NaN when not known
 	Reynolds      float64       // Reynolds number [-], on the diameter that the standard of the meter takes; 0 when it takes none
 	URel          float64       // relative standard uncertainty (one sigma) of Mass from the meter itself, without that of the reading and the gas [-]
 	Parts         []Part        // what URel is made of

@@ -64,10 +64,6 @@ func (n Nozzle) Flow(up Upstream, dp float64) (Flow, error) {
 	return f, nil
 }
 
-// leastRe is the Reynolds number [-] below which the coefficient of a nozzle is held. All standards end far above it, where
-// a warning starts; the formulae fall without end below, and would leave no flow that agrees with its own coefficient.
-const leastRe = 2000
-
 // NozzleC returns the discharge coefficient C [-] of a nozzle of the given profile, diameter ratio beta [-] and Reynolds
 // number re [-] on the pipe diameter.
 //

@@ -101,7 +101,8 @@ func (o Orifice) warnings(up Upstream, dp, re float64) []gas.Warning {
 //	    + 0.011(0.75 − β)(2.8 − D/25.4 mm)   for D < 71.12 mm
 //	A = (19000β/Re)^0.8,  M2′ = 2L2′/(1 − β)
 //
-// Valid for the limits of use of ISO 5167-2:2003, 5.3.1. Source: Reader-Harris and Gallagher (1998); ISO 5167-2:2003 eq. (4).
+// Valid for the limits of use of ISO 5167-2:2003, 5.3.1. Below Re = 2000, far outside them, C is that at 2000.
+// Source: Reader-Harris and Gallagher (1998); ISO 5167-2:2003 eq. (4).
 func OrificeC(beta, re, pipe float64, taps Taps) float64 {
 	l1, l2 := taps.distances(pipe)
 	return orificeC(beta, re, pipe, l1, l2)
@@ -110,6 +111,7 @@ func OrificeC(beta, re, pipe float64, taps Taps) float64 {
 func orificeC(beta, re, pipe, l1, l2 float64) float64 {
 	b2 := beta * beta
 	b4 := b2 * b2
+	re = max(re, leastRe)
 	a := math.Pow(19000*beta/re, 0.8)
 	m2 := 2 * l2 / (1 - beta)
 	c := 0.5961 + 0.0261*b2 - 0.216*b4*b4 +

@@ -157,6 +157,7 @@ func TestCheckValues(t *testing.T) {
 		near(t, id+"mass flow", corner.Mass, r.num(t, "m_kg_s_corner"), 0, 6e-7)
 		near(t, id+"Re_D", corner.Reynolds, r.num(t, "Re_D"), 0, 0.6)
 		near(t, id+"C corner", corner.Coefficient, r.num(t, "C_corner"), 0, 6e-6)
+		near(t, id+"permanent loss", corner.Loss, r.num(t, "permanent_loss_Pa"), 0, 0.06)
 		near(t, id+"eps", corner.Expansibility, r.num(t, "eps_orifice"), 0, 6e-6)
 		near(t, id+"eps nozzle", flow(meter.Nozzle{Throat: throat, Profile: meter.LongRadius}).Expansibility, r.num(t, "eps_nozzle"), 0, 6e-6)
 		// The other coefficients of the file belong to the Reynolds number of the plate with corner tappings.

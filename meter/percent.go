@@ -35,7 +35,7 @@ func (p Percent) Flow(up Upstream, scale float64) (Flow, error) {
 	if err := checkReading(Scale, scale); err != nil {
 		return Flow{}, err
 	}
-	f := Flow{Coefficient: 1, Expansibility: 1}
+	f := Flow{Coefficient: 1, Expansibility: 1, Loss: math.NaN()}
 	f.Mass = scale * p.FullScale * p.Density * math.Sqrt(up.Density/p.PlateDensity)
 	f.Parts = []Part{{PartCalibration, p.UCal, 1}}
 	f.URel = combined(f.Parts)

@@ -3,6 +3,7 @@ package meter
 import (
 	"errors"
 	"fmt"
+	"math"
 
 	"gonum.org/v1/gonum/interp"
 )
@@ -80,7 +81,7 @@ func (t Table) Flow(up Upstream, reading float64) (Flow, error) {
 	if reading < first || reading > last {
 		return Flow{}, fmt.Errorf("reading %g of a curve from %g to %g: %w", reading, first, last, ErrOutsideTable)
 	}
-	f := Flow{Mass: t.curve.Predict(reading), Coefficient: 1, Expansibility: 1}
+	f := Flow{Mass: t.curve.Predict(reading), Coefficient: 1, Expansibility: 1, Loss: math.NaN()}
 	f.Parts = []Part{{PartCalibration, t.uCal, 1}}
 	f.URel = combined(f.Parts)
 	return f, nil

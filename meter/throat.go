@@ -11,6 +11,11 @@ import (
 // here the formulae still say something, with a warning. Our own limit.
 const steepest = 0.85
 
+// leastRe is the Reynolds number [-] below which the coefficient of a meter is held. All standards end far above it, where
+// a warning starts; below it their formulae rise or fall without end, and may leave no flow that agrees with its own
+// coefficient.
+const leastRe = 2000
+
 // A Throat is the pair of diameters of a differential-pressure meter in a pipe.
 type Throat struct {
 	Pipe  float64 // inside diameter of the pipe D [m]
@@ -71,7 +76,20 @@ func (t Throat) solve(up Upstream, dp, eps float64, coefficient func(re float64)
 	f.Mass = selfConsistent(k, func(m float64) float64 { return coefficient(m * perMass) })
 	f.Reynolds = f.Mass * perMass
 	f.Coefficient = f.Mass / k
+	f.Loss = dp * PressureLoss(t.Beta(), f.Coefficient)
 	return f
+}
+
+// PressureLoss returns the share [-] of its pressure difference that an orifice plate or nozzle of diameter ratio beta [-]
+// and discharge coefficient c [-] takes from the flow for good.
+//
+//	Δϖ/Δp = (sqrt(1 − β⁴(1 − C²)) − Cβ²)/(sqrt(1 − β⁴(1 − C²)) + Cβ²)
+//
+// Source: ISO 5167-2:2003, 5.4.1; ISO 5167-3:2003, 5.1.8.
+func PressureLoss(beta, c float64) float64 {
+	b2 := beta * beta
+	root, cb := math.Sqrt(1-b2*b2*(1-c*c)), c*b2
+	return (root - cb) / (root + cb)
 }
 
 // selfConsistent solves m = k·c(m) for m > 0 by the secant method in the logarithm, which converges also where c varies
