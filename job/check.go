@@ -87,7 +87,7 @@ func (c *checker) walk(v reflect.Value, file, path string) {
 	for _, f := range fields(v.Type()) {
 		x := v.Field(f.at)
 		at := under(path, f.key)
-		//exhaustive:ignore // the rest falls to default
+		//exhaustive:ignore
 		switch x.Kind() {
 		case reflect.String:
 			c.word(f, x.String(), file, at)
@@ -105,7 +105,7 @@ func (c *checker) walk(v reflect.Value, file, path string) {
 			}
 			for i := range x.Len() {
 				item := at + "[" + strconv.Itoa(i) + "]"
-				//exhaustive:ignore // the rest falls to default
+				//exhaustive:ignore
 				switch x.Type().Elem().Kind() {
 				case reflect.Struct:
 					c.walk(x.Index(i), file, item)

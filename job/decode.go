@@ -104,7 +104,7 @@ func (d *decoder) value(n *node, v reflect.Value, f field, path string) {
 		}
 		return
 	}
-	//exhaustive:ignore // the rest falls to default
+	//exhaustive:ignore
 	switch v.Kind() {
 	case reflect.Struct:
 		if n.kind != unstable.Table {
@@ -250,7 +250,7 @@ func (d *decoder) wrongKind(n *node, f field, path, want string) {
 }
 
 func (n *node) describe() string {
-	//exhaustive:ignore // the rest falls to default
+	//exhaustive:ignore
 	switch n.kind {
 	case unstable.String:
 		return "the text " + strconv.Quote(clip(n.text))
@@ -268,7 +268,7 @@ func (n *node) describe() string {
 // time fills an instant. A date or time without zone counts as UTC, so that the same folder reads the same everywhere.
 func (d *decoder) time(n *node, v reflect.Value, f field, path string) {
 	var layout string
-	//exhaustive:ignore // the rest falls to default
+	//exhaustive:ignore
 	switch n.kind {
 	case unstable.DateTime:
 		layout = time.RFC3339Nano

@@ -64,7 +64,7 @@ func isTable(v reflect.Value) bool {
 }
 
 func (e *encoder) below(v reflect.Value, path string, need bool) {
-	//exhaustive:ignore // the rest falls to default
+	//exhaustive:ignore
 	switch v.Kind() {
 	case reflect.Pointer:
 		if !v.IsNil() {
@@ -112,7 +112,7 @@ func (e *encoder) scalar(v reflect.Value, f field) {
 		e.b.WriteString(instant(v.Interface().(time.Time)))
 		return
 	}
-	//exhaustive:ignore // the rest falls to default
+	//exhaustive:ignore
 	switch v.Kind() {
 	case reflect.Pointer:
 		e.scalar(v.Elem(), f)

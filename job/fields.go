@@ -68,7 +68,7 @@ func (f field) example(t reflect.Type) string {
 	case t == timeType:
 		return f.key + " = 2026-05-02T09:30:00Z"
 	}
-	//exhaustive:ignore // the rest falls to default
+	//exhaustive:ignore
 	switch t.Kind() {
 	case reflect.String:
 		return f.key + ` = "text"`
@@ -81,7 +81,7 @@ func (f field) example(t reflect.Type) string {
 	case reflect.Struct, reflect.Map:
 		return "a table [" + f.key + "]"
 	case reflect.Slice:
-		//exhaustive:ignore // the rest falls to default
+		//exhaustive:ignore
 		switch t.Elem().Kind() {
 		case reflect.Struct:
 			return "a list [[" + f.key + "]]"

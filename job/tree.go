@@ -133,7 +133,7 @@ func clip(s string) string {
 
 func (b *builder) expression(p *unstable.Parser) {
 	e := p.Expression()
-	//exhaustive:ignore // the rest falls to default
+	//exhaustive:ignore
 	switch e.Kind {
 	case unstable.Table:
 		b.header(e.Key(), false)
@@ -234,7 +234,7 @@ func (b *builder) value(v *unstable.Node, at int) *node {
 		at = b.base + int(v.Raw.Offset)
 	}
 	n := &node{kind: v.Kind, at: at}
-	//exhaustive:ignore // the rest falls to default
+	//exhaustive:ignore
 	switch v.Kind {
 	case unstable.Array:
 		for it := v.Children(); it.Next(); {
