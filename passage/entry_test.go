@@ -130,3 +130,5 @@ func TestThinEntryLoss(t *testing.T) {
 	}
 	near(t, "K where the formula ends", c.K, 0.57, 0.005)
 }
+
+func num2(x float64) string { return strconv.FormatFloat(x, 'g', 12, 64) }
