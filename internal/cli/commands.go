@@ -6,5 +6,8 @@ import "github.com/spf13/cobra"
 func commands(sh *shell) []*cobra.Command {
 	return []*cobra.Command{
 		airCommand(sh),
+		meterCommand(sh),
+		settleCommand(sh),
+		pullCommand(sh),
 	}
 }

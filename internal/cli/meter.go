@@ -1,0 +1,92 @@
+package cli
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"runnel/meter"
+	"runnel/unit"
+)
+
+type meterOut struct {
+	MassFlow      float64  `json:"mass_flow_kg_s"`        // [kg/s]
+	Coefficient   float64  `json:"discharge_coefficient"` // [-]
+	Expansibility float64  `json:"expansibility"`         // [-]
+	Reynolds      float64  `json:"reynolds"`              // [-]
+	URel          float64  `json:"u_rel"`                 // relative standard uncertainty of the meter itself [-]
+	Warnings      []string `json:"warnings"`
+}
+
+func meterCommand(sh *shell) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "meter",
+		Short: "Mass flow through a meter, with the uncertainty its standard gives",
+		Args:  cobra.NoArgs,
+		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	cmd.AddCommand(orificeCommand(sh))
+	return cmd
+}
+
+// taps are the tappings by the name they are typed with.
+func taps(name string) (meter.Taps, error) {
+	switch name {
+	case "corner":
+		return meter.Corner, nil
+	case "flange":
+		return meter.Flange, nil
+	case "d-d2":
+		return meter.DHalfD, nil
+	}
+	return 0, &usageError{fmt.Errorf("--taps %q is not known: write corner, flange or d-d2", name)}
+}
+
+func orificeCommand(sh *shell) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:     "orifice",
+		Short:   "Square-edged orifice plate in a pipe, ISO 5167-2",
+		Example: `  runnel meter orifice --pipe "100 mm" --bore "60 mm" --taps flange --dp "2 kPa"`,
+		Args:    cobra.NoArgs,
+	}
+	pipe := quantityFlag(cmd, "pipe", unit.Length, "", "inside diameter of the pipe")
+	bore := quantityFlag(cmd, "bore", unit.Length, "", "bore of the plate")
+	uPipe := quantityFlag(cmd, "u-pipe", unit.Ratio, "0 %", "relative standard uncertainty of the pipe's diameter")
+	uBore := quantityFlag(cmd, "u-bore", unit.Ratio, "0 %", "relative standard uncertainty of the bore")
+	dp := quantityFlag(cmd, "dp", unit.Pressure, "", "pressure difference over the plate")
+	tapsName := cmd.Flags().String("taps", "flange", "tappings: corner, flange or d-d2")
+	in := addAir(cmd)
+	for _, name := range []string{"pipe", "bore", "dp"} {
+		_ = cmd.MarkFlagRequired(name)
+	}
+	cmd.RunE = func(*cobra.Command, []string) error {
+		t, err := taps(*tapsName)
+		if err != nil {
+			return err
+		}
+		o := meter.Orifice{Throat: meter.Throat{Pipe: *pipe.si, Bore: *bore.si, UPipe: *uPipe.si, UBore: *uBore.si}, Taps: t}
+		return sh.showMeter(o, in, *dp.si)
+	}
+	return cmd
+}
+
+// showMeter works out and prints one reading of a meter.
+func (sh *shell) showMeter(m meter.Meter, in *airFlags, reading float64) error {
+	a, err := in.moist().Properties()
+	if err != nil {
+		return err
+	}
+	f, err := m.Flow(meter.UpstreamOf(a), reading)
+	if err != nil {
+		return err
+	}
+	out := meterOut{f.Mass, f.Coefficient, f.Expansibility, f.Reynolds, f.URel, append(words(f.Warnings), words(a.Warnings)...)}
+	if sh.json {
+		return sh.printJSON(out)
+	}
+	if err := sh.printf("mass flow              %.6f kg/s\nvolume flow            %s\ndischarge coefficient  %.6f\nexpansibility          %.6f\nReynolds number        %.0f\nstandard uncertainty   %.3f %%\n",
+		out.MassFlow, sh.system.Flow().Show(f.Mass/a.Density), out.Coefficient, out.Expansibility, out.Reynolds, 100*out.URel); err != nil {
+		return err
+	}
+	return sh.warn(out.Warnings)
+}
