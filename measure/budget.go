@@ -60,18 +60,19 @@ func (l Line) dof() float64 {
 
 // A Pair is the correlation of two lines of a budget.
 type Pair struct {
-	I, J int     // places of the two lines
-	R    float64 // correlation coefficient of their inputs, −1 … 1 [-]
+	I int     `json:"i"` // place of one line
+	J int     `json:"j"` // place of the other
+	R float64 `json:"r"` // correlation coefficient of their inputs, −1 … 1 [-]
 }
 
 // A Budget is a result, and the lines that say how sure it is.
 type Budget struct {
-	Quantity    string    // what the result is, for people
-	Unit        string    // unit of Value, for people
-	Value       float64   // the result [Unit]
-	Lines       []Line    // its inputs
-	Correlation []Pair    // correlations between inputs; those not named are 0
-	Warnings    []Warning // where a rule of the guide was left
+	Quantity    string    `json:"quantity"`              // what the result is, for people
+	Unit        string    `json:"unit"`                  // unit of Value, for people
+	Value       float64   `json:"value"`                 // the result [Unit]
+	Lines       []Line    `json:"lines"`                 // its inputs
+	Correlation []Pair    `json:"correlation,omitempty"` // correlations between inputs; those not named are 0
+	Warnings    []Warning `json:"warnings,omitempty"`    // where a rule of the guide was left
 }
 
 // Check reports the first thing that makes b unfit to be combined: a value that is

@@ -111,6 +111,9 @@ func (s *Settled) drifts(y []float64, step float64) bool {
 // channels over the samples at index: those of block means, so long that the
 // slowest channel's no longer hang together.
 func meanCorrelation(index []int, screens []screen) [][]float64 {
+	if len(screens) == 1 {
+		return [][]float64{{1}}
+	}
 	d := make([][]float64, len(screens))
 	size := 1
 	for k, s := range screens {

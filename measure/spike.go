@@ -57,12 +57,21 @@ func (s *screen) spikeAt(i int, sigma float64) int {
 			return 0
 		}
 		if s.allOff(run{i, i + n}, left, sigma) && s.allOff(run{i, i + n}, right, sigma) {
-			if i+n == len(s.X) || n == spikeLength || !s.off(s.X[i+n], left, sigma) {
+			if i+n == len(s.X) || n == spikeLength || s.back(s.X[i+n], left, right, sigma) {
 				return n
 			}
 		}
 	}
 	return 0
+}
+
+// back says whether v, the sample after a spike, is again of the neighbourhood
+// before it, or of the one after it when there is none before.
+func (s *screen) back(v float64, left, right []float64, sigma float64) bool {
+	if len(left) < spikeSide/2 {
+		left = right
+	}
+	return !s.off(v, left, sigma)
 }
 
 // allOff says whether every sample of r is off the neighbourhood near. An empty

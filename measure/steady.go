@@ -174,22 +174,19 @@ func (s segment) moving() []bool {
 	m := len(s.block[0])
 	flag := make([]bool, m)
 	for _, b := range s.block {
-		markMoving(b, 1, flag)
+		markMoving(b, 1, 5, flag)
 		if m >= 4*40 {
-			markMoving(blockMeans(b, 4), 4, flag)
+			markMoving(blockMeans(b, 4), 4, 2, flag)
 		}
 	}
 	return flag
 }
 
-// lateBlocks is the number of blocks by which R is taken to be late.
-const lateBlocks = 5
-
 // markMoving sets flag, width of them for each block of b, where R exceeds its
 // 99 % value both when the filter is run forward and when it is run backward,
-// each taken to be some blocks late. After a large disturbance R stays high for
+// each taken to be late blocks late. After a large disturbance R stays high for
 // many samples; the pass from the other side says where the disturbance ends.
-func markMoving(b []float64, width int, flag []bool) {
+func markMoving(b []float64, width, late int, flag []bool) {
 	back := slices.Clone(b)
 	slices.Reverse(back)
 	for _, f := range []RFilter{RFast(), RSlow()} {
@@ -197,9 +194,9 @@ func markMoving(b []float64, width int, flag []bool) {
 		rear := exceeds(back, f)
 		slices.Reverse(rear)
 		for k := range b {
-			// Late by some blocks: look ahead in the forward pass, behind in the other.
-			if !slices.Contains(forth[k:min(len(b), k+lateBlocks+1)], true) ||
-				!slices.Contains(rear[max(0, k-lateBlocks):k+1], true) {
+			// Look ahead in the forward pass, behind in the other.
+			if !slices.Contains(forth[k:min(len(b), k+late+1)], true) ||
+				!slices.Contains(rear[max(0, k-late):k+1], true) {
 				continue
 			}
 			end := (k + 1) * width
@@ -252,24 +249,62 @@ func (s segment) longest() (best run, marked bool) {
 		}
 		i = j
 	}
-	return s.trim(s.grow(best)), marked
+	return s.trim(s.guard(s.grow(best))), marked
 }
 
-// trim takes blocks off the ends of r while the five at an end differ from the
-// rest: the tail of a start-up that is too flat for R to see.
-func (s segment) trim(r run) run {
-	const end = 5
-	for r.j-r.i >= 2*leastBlocks {
-		switch {
-		case !s.same(run{r.i, r.i + end}, run{r.i + end, r.j}, trimLimit):
-			r.i += end
-		case !s.same(run{r.j - end, r.j}, run{r.i, r.j - end}, trimLimit):
-			r.j -= end
-		default:
-			return r
-		}
+// guard leaves out one memory of the slow filter after a moving level, for what
+// is left of its tail is too flat to be seen; but never more than a quarter of r.
+func (s segment) guard(r run) run {
+	if r.i > 0 {
+		r.i += min(int(1/RSlow().Mean), (r.j-r.i)/4)
 	}
 	return r
+}
+
+// trim takes off the ends of r what adds more error to the mean, as a tail too
+// flat for R to see, than its samples take away: in the channel that loses most,
+// the number of blocks that leaves the least marginal standard error.
+//
+// Source: White, Simulation 69 (1997) 323, applied to either end.
+func (s segment) trim(r run) run {
+	if r.j-r.i < 2*leastBlocks {
+		return r
+	}
+	head, tail := 0, 0
+	for _, b := range s.block {
+		y := slices.Clone(b[r.i:r.j])
+		head = max(head, marginalError(y))
+		slices.Reverse(y)
+		tail = max(tail, marginalError(y))
+	}
+	if r.j-r.i-head-tail < leastBlocks {
+		return r
+	}
+	return run{r.i + head, r.j - tail}
+}
+
+// marginalError returns how many values to take off the front of y, at most half
+// of them, to leave the least S/(n − d)², S being the sum of squares of the rest;
+// none unless that is a fifth less than with all of them, since the least of many
+// is somewhere by chance.
+func marginalError(y []float64) int {
+	n, sum, sq, e := 0.0, 0.0, 0.0, 0.0
+	mean := Mean(y)
+	best, at := math.Inf(1), 0
+	for d := len(y) - 1; d >= 0; d-- {
+		v := y[d] - mean
+		n, sum, sq = n+1, sum+v, sq+v*v
+		if d > len(y)/2 {
+			continue
+		}
+		if e = (sq - sum*sum/n) / (n * n); e <= best {
+			best, at = e, d
+		}
+	}
+	if best > e/1.2 {
+		return 0
+	}
+	return at
 }
 
 // grow takes in marked blocks at either end of r that agree with it, when nothing
@@ -290,7 +325,6 @@ func (s segment) grow(r run) run {
 
 const (
 	sideLimit = 2.81 // two-sided 0.5 % of the normal distribution: two stretches differ
-	trimLimit = 3.0  // two-sided 0.3 %: the end of a stretch differs from the rest
 	gapLimit  = 4.0  // wider, since a marked stretch was picked for standing out
 )
 

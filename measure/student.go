@@ -40,8 +40,14 @@ func TQuantile(p, nu float64) float64 {
 	return t
 }
 
-// tUpper returns P(T > t) of Student's distribution for t ≥ 0 [-].
+// tUpper returns P(T > t) of Student's distribution for t ≥ 0 [-]. Above a million
+// degrees of freedom the beta function loses digits and the normal distribution
+// of a corrected argument has more: Abramowitz and Stegun, 26.7.8.
 func tUpper(t, nu float64) float64 {
+	if nu > 1e6 {
+		z := t * (1 - 1/(4*nu)) / math.Sqrt(1+t*t/(2*nu))
+		return 0.5 * math.Erfc(z/math.Sqrt2)
+	}
 	return 0.5 * mathext.RegIncBeta(nu/2, 0.5, nu/(nu+t*t))
 }
 

@@ -1,0 +1,518 @@
+package measure
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func settleOK(t *testing.T, tm, x []float64, opt SettleOptions) Settled {
+	t.Helper()
+	s, err := Settle(tm, x, opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func faultsOf(s Settled, kind FaultKind) []Fault {
+	var out []Fault
+	for _, f := range s.Faults {
+		if f.Kind == kind {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// Rates and lengths that benches have. A steady trace with noise that hangs
+// together must be called steady, whole or nearly, and its interval must hold the
+// truth as often as it says: over all the cases of a row, 95 % within four
+// binomial deviations, and a margin of 3 % where the trace holds fewer than thirty
+// autocorrelation times, for which the lag sum is known to be short.
+func TestSettleSteady(t *testing.T) {
+	for _, c := range []struct {
+		n      int
+		step   float64
+		phi    float64
+		runs   int
+		margin float64
+	}{
+		{50, 0.1, 0, 400, 0},           // 10 Hz, 5 s
+		{50, 0.1, 0.3, 400, 0.03},      // 10 Hz, 5 s
+		{600, 0.1, 0.6, 400, 0},        // 10 Hz, 1 min
+		{6000, 0.1, 0.8, 100, 0},       // 10 Hz, 10 min
+		{5000, 0.001, 0.9, 200, 0},     // 1 kHz, 5 s
+		{5000, 0.001, 0.98, 200, 0.03}, // 1 kHz, 5 s, damped 50 ms
+		{60000, 0.001, 0.98, 40, 0},    // 1 kHz, 1 min
+	} {
+		t.Run(fmt.Sprintf("n=%d phi=%v", c.n, c.phi), func(t *testing.T) {
+			rng := newRand(uint64(c.n) + uint64(100*c.phi))
+			steady, held, share := 0, 0, 0.0
+			tm := clockOf(c.n, c.step)
+			for range c.runs {
+				s := settleOK(t, tm, ar1(rng, c.n, c.phi, 100, 1), SettleOptions{})
+				if s.Steady {
+					steady++
+				}
+				if math.Abs(s.Mean-100) <= CoverageFactor(0.95, s.Dof)*s.U {
+					held++
+				}
+				share += float64(s.N) / float64(c.n) / float64(c.runs)
+			}
+			if float64(steady) < 0.95*float64(c.runs) {
+				t.Errorf("called steady %d times of %d", steady, c.runs)
+			}
+			if share < 0.85 {
+				t.Errorf("keeps %.0f %% of a steady trace", 100*share)
+			}
+			p := float64(held) / float64(c.runs)
+			if tol := 4 * math.Sqrt(0.95*0.05/float64(c.runs)); p < 0.95-tol-c.margin {
+				t.Errorf("the 95 %% interval held the truth in %.1f %%", 100*p)
+			}
+		})
+	}
+}
+
+// shaped is a minute at 50 Hz of unit noise on a level of 100, plus shape(t).
+func shaped(phi float64, seed uint64, shape func(t float64) float64) (tm, x []float64) {
+	tm = clockOf(3000, 0.02)
+	x = ar1(newRand(seed), len(tm), phi, 100, 1)
+	for i, v := range tm {
+		x[i] += shape(v)
+	}
+	return tm, x
+}
+
+// Where the steady part lies is known by construction; slack is what the filters
+// may take from it (some ten thinned samples) and may leave in of what moves.
+func TestSettleFindsSteadyPart(t *testing.T) {
+	for _, phi := range []float64{0, 0.8} {
+		for seed := uint64(1); seed <= 5; seed++ {
+			t.Run(fmt.Sprintf("phi=%v seed=%d", phi, seed), func(t *testing.T) {
+				start, x := shaped(phi, seed, func(s float64) float64 { return -50 * math.Exp(-s/4) })
+				s := settleOK(t, start, x, SettleOptions{})
+				// Below a fifth of the noise after 4·ln(50/0.2) = 22 s; then comes what
+				// the filters take.
+				if !s.Steady || s.From < 12 || s.From > 46 || s.To < 59 {
+					t.Errorf("start-up: steady %v from %v to %v s", s.Steady, s.From, s.To)
+				}
+				near(t, "start-up mean", s.Mean, 100, 0, 0.15+4*s.U)
+
+				tm, x := shaped(phi, seed+50, func(s float64) float64 {
+					if s > 36 {
+						return 4
+					}
+					return 0
+				})
+				s = settleOK(t, tm, x, SettleOptions{})
+				if !s.Steady || s.From > 1 || s.To < 30 || s.To > 36.5 {
+					t.Errorf("step at 36 s: steady %v from %v to %v s", s.Steady, s.From, s.To)
+				}
+				near(t, "step mean", s.Mean, 100, 0, 0.05+4*s.U)
+
+				tm, x = shaped(phi, seed+100, func(s float64) float64 { return 0.2 * s })
+				if s = settleOK(t, tm, x, SettleOptions{}); s.Steady {
+					t.Errorf("a ramp of 12 standard deviations is steady from %v to %v s", s.From, s.To)
+				}
+				if k := CoverageFactor(0.95, s.Dof) * s.U; math.Abs(s.Mean-106) > k {
+					t.Errorf("the interval ±%v of an unsteady trace does not reach its middle", k)
+				}
+
+				tm, x = shaped(phi, seed+150, func(s float64) float64 { return 2 * math.Sin(2*math.Pi*s/1.5) })
+				s = settleOK(t, tm, x, SettleOptions{})
+				if !s.Steady || s.To-s.From < 50 {
+					t.Errorf("a needle that swings about a level: steady %v from %v to %v s", s.Steady, s.From, s.To)
+				}
+				near(t, "swinging mean", s.Mean, 100, 0, 0.1+4*s.U)
+				// s² = σ² + A²/2
+				same(t, "waver", s.WaverRel, 2*math.Sqrt(1+2)/100, 0.15)
+			})
+		}
+	}
+}
+
+// What a start-up leaves in the mean is less than the uncertainty says. The bias
+// is in standard uncertainties, averaged over seeds.
+func TestSettleStartUpBias(t *testing.T) {
+	for _, phi := range []float64{0, 0.8} {
+		z := 0.0
+		const runs = 60
+		for seed := range uint64(runs) {
+			tm, x := shaped(phi, 1000+seed, func(s float64) float64 { return -50 * math.Exp(-s/4) })
+			s := settleOK(t, tm, x, SettleOptions{})
+			z += (s.Mean - 100) / s.U / runs
+		}
+		if math.Abs(z) > 0.8 {
+			t.Errorf("phi %v: the start-up leaves %.2f standard uncertainties in the mean", phi, z)
+		}
+	}
+}
+
+// The numbers of a steady part of independent samples against plain statistics.
+func TestSettleNumbers(t *testing.T) {
+	x := ar1(newRand(8), 4000, 0, 100, 0.25)
+	s := settleOK(t, clockOf(len(x), 0.01), x, SettleOptions{})
+	if !s.Steady || s.N != len(x) {
+		t.Fatalf("steady %v with %d of %d samples", s.Steady, s.N, len(x))
+	}
+	same(t, "mean", s.Mean, Mean(x), 1e-14)
+	same(t, "sd", s.SD, SD(x), 1e-12)
+	same(t, "u", s.U, SD(x)/math.Sqrt(4000), 0.1) // τ of white noise is estimated, not known
+	same(t, "waver", s.WaverRel, 2*SD(x)/Mean(x), 1e-12)
+	near(t, "peak", s.Peak, 100+2.0537*0.25, 0, 0.03) // 98 % point of the normal distribution
+	// Common practice, no source: the average over a steady needle lies about half
+	// a percent under its peak. A check on sign and range only.
+	if r := s.Peak/s.Mean - 1; r < 0.002 || r > 0.01 {
+		t.Errorf("peak lies %.2f %% above the mean", 100*r)
+	}
+	near(t, "from", s.From, 0, 0, 0)
+	near(t, "to", s.To, 39.99, 1e-12, 0)
+}
+
+func TestSettleSpikes(t *testing.T) {
+	for _, phi := range []float64{0, 0.9} {
+		x := ar1(newRand(9), 5000, phi, 100, 1)
+		at := []int{0, 700, 701, 702, 1500, 2600, 2601, 4999}
+		for k, i := range at {
+			x[i] += 40 + float64(k)
+		}
+		s := settleOK(t, clockOf(len(x), 0.01), x, SettleOptions{})
+		if s.Spikes < len(at) || s.Spikes > len(at)+1 {
+			t.Errorf("phi %v: %d spikes left out, %d were put in: %v", phi, s.Spikes, len(at), faultsOf(s, FaultSpike))
+		}
+		for _, i := range at {
+			hit := slices.ContainsFunc(faultsOf(s, FaultSpike), func(f Fault) bool {
+				return f.From-1e-9 <= 0.01*float64(i) && 0.01*float64(i) <= f.To+1e-9
+			})
+			if !hit {
+				t.Errorf("phi %v: the spike at sample %d is not named", phi, i)
+			}
+		}
+		near(t, "mean", s.Mean, 100, 0, 4*s.U)
+	}
+	// A change of level is not a spike, however sharp.
+	tm, x := shaped(0, 3, func(s float64) float64 {
+		if s > 30 {
+			return 50
+		}
+		return 0
+	})
+	if s := settleOK(t, tm, x, SettleOptions{}); s.Spikes != 0 {
+		t.Errorf("a change of level is called %d spikes", s.Spikes)
+	}
+	// A great many spikes are counted without a list of them all.
+	x = ar1(newRand(10), 20000, 0, 100, 1)
+	for i := 50; i < len(x); i += 100 {
+		x[i] += 60
+	}
+	s := settleOK(t, clockOf(len(x), 0.001), x, SettleOptions{})
+	spikes := faultsOf(s, FaultSpike)
+	if s.Spikes != 200 || len(spikes) != maxListed || spikes[len(spikes)-1].More != 200-maxListed {
+		t.Errorf("200 spikes: counted %d, listed %d, more %d", s.Spikes, len(spikes), spikes[len(spikes)-1].More)
+	}
+}
+
+func TestSettleFrozen(t *testing.T) {
+	tm, x := shaped(0.5, 4, func(float64) float64 { return 0 })
+	for i := 1000; i < 1300; i++ {
+		x[i] = x[999]
+	}
+	s := settleOK(t, tm, x, SettleOptions{})
+	f := faultsOf(s, FaultFrozen)
+	if len(f) != 1 || f[0].From != tm[999] || f[0].To != tm[1299] || f[0].Count != 301 {
+		t.Fatalf("frozen from 19.98 to 25.98 s: %v", f)
+	}
+	if !s.Steady || s.From < tm[1299] {
+		t.Errorf("steady %v from %v s, want the longer part after the frozen one", s.Steady, s.From)
+	}
+
+	// A coarse converter repeats values without being frozen, and so does a slow
+	// sensor polled fast.
+	coarse := ar1(newRand(5), 3000, 0.5, 100, 1)
+	for i := range coarse {
+		coarse[i] = math.Round(coarse[i])
+	}
+	held := make([]float64, 3000)
+	for i := range held {
+		held[i] = coarse[i/25] + 0.01*float64(i/25%7)
+	}
+	for name, x := range map[string][]float64{"coarse": coarse, "held": held} {
+		if s := settleOK(t, tm, x, SettleOptions{}); len(faultsOf(s, FaultFrozen)) != 0 {
+			t.Errorf("%s converter called frozen: %v", name, s.Faults)
+		}
+	}
+	for i := 2000; i < 2200; i++ {
+		coarse[i] = 100
+	}
+	if s := settleOK(t, tm, coarse, SettleOptions{}); len(faultsOf(s, FaultFrozen)) != 1 {
+		t.Errorf("200 equal samples of a coarse converter: %v", s.Faults)
+	}
+
+	flat := make([]float64, 3000)
+	if _, err := Settle(tm, flat, SettleOptions{}); !errors.Is(err, ErrFrozen) {
+		t.Errorf("all equal: %v, want ErrFrozen", err)
+	}
+	if s := settleOK(t, tm, flat, SettleOptions{Rests: true}); s.Mean != 0 || s.U != 0 || s.WaverRel != 0 {
+		t.Errorf("a resting sensor: %+v", s)
+	}
+}
+
+func TestSettleClipped(t *testing.T) {
+	tm, x := shaped(0, 6, func(s float64) float64 {
+		if s > 40 {
+			return 1.5
+		}
+		return 0
+	})
+	for i := range x {
+		x[i] = min(x[i], 102.5)
+	}
+	count := 0
+	for _, v := range x {
+		if v == 102.5 {
+			count++
+		}
+	}
+	for name, opt := range map[string]SettleOptions{"range known": {Low: 0, High: 102.5}, "range unknown": {}} {
+		s := settleOK(t, tm, x, opt)
+		got := 0
+		for _, f := range faultsOf(s, FaultClipped) {
+			got += f.Count
+		}
+		if got != count {
+			t.Errorf("%s: %d clipped samples named, %d are", name, got, count)
+		}
+	}
+	// Noise that clips often has no steady part left to trust.
+	for i := range x {
+		x[i] = min(x[i], 100.2)
+	}
+	if s := settleOK(t, tm, x, SettleOptions{High: 100.2}); s.Steady {
+		t.Error("a trace that clips all the time is called steady")
+	}
+	for i := range x {
+		x[i] = 100.2
+	}
+	if _, err := Settle(tm, x, SettleOptions{High: 100.2}); !errors.Is(err, ErrClipped) {
+		t.Errorf("all at the end of the range: %v, want ErrClipped", err)
+	}
+	// No false alarm on sound noise, fine or coarse.
+	for seed := range uint64(40) {
+		y := ar1(newRand(seed), 2000, 0.3, 100, 1)
+		if s := settleOK(t, clockOf(2000, 0.01), y, SettleOptions{}); len(faultsOf(s, FaultClipped)) != 0 {
+			t.Errorf("seed %d: sound noise called clipped", seed)
+		}
+		for i := range y {
+			y[i] = math.Round(5*y[i]) / 5
+		}
+		if s := settleOK(t, clockOf(2000, 0.01), y, SettleOptions{}); len(faultsOf(s, FaultClipped)) != 0 {
+			t.Errorf("seed %d: coarse noise called clipped", seed)
+		}
+	}
+}
+
+func TestSettleClock(t *testing.T) {
+	x := ar1(newRand(12), 2000, 0, 100, 1)
+	tm := clockOf(2000, 0.01)
+	// A second is missing after 5 s, then the clock is put back by 3 s at sample 1400.
+	for i := 500; i < len(tm); i++ {
+		tm[i]++
+	}
+	for i := 1400; i < len(tm); i++ {
+		tm[i] -= 3
+	}
+	s := settleOK(t, tm, x, SettleOptions{})
+	d, c := faultsOf(s, FaultDropOut), faultsOf(s, FaultClockStep)
+	if len(d) != 1 || d[0].Count != 100 || math.Abs(d[0].From-4.99) > 1e-9 || math.Abs(d[0].To-6) > 1e-9 {
+		t.Errorf("drop-out of 100 samples after 4.99 s: %v", d)
+	}
+	if len(c) != 1 || math.Abs(c[0].From-14.99) > 1e-9 || math.Abs(c[0].To-12) > 1e-9 {
+		t.Errorf("clock back from 14.99 to 12.00 s: %v", c)
+	}
+	if !s.Steady || s.To > 15 || s.N != 1400 {
+		t.Errorf("steady %v to %v s with %d samples, want the part before the step", s.Steady, s.To, s.N)
+	}
+	// A jump longer than the whole trace is a clock step, and jitter is no fault.
+	tm = clockOf(2000, 0.01)
+	rng := newRand(13)
+	for i := range tm {
+		tm[i] += 0.004 * (rng.Float64() - 0.5)
+		if i >= 1500 {
+			tm[i] += 3600
+		}
+	}
+	s = settleOK(t, tm, x, SettleOptions{})
+	if d, c := faultsOf(s, FaultDropOut), faultsOf(s, FaultClockStep); len(d) != 0 || len(c) != 1 {
+		t.Errorf("an hour's jump with jitter: drop-outs %v, steps %v", d, c)
+	}
+	// Missing cells and missing times.
+	tm = clockOf(2000, 0.01)
+	x[300], x[301], tm[900] = nan(), math.Inf(1), nan()
+	s = settleOK(t, tm, x, SettleOptions{})
+	if e := faultsOf(s, FaultEmpty); len(e) != 1 || e[0].Count != 2 {
+		t.Errorf("two empty cells: %v", e)
+	}
+	if e := faultsOf(s, FaultNoTime); len(e) != 1 {
+		t.Errorf("a sample without time: %v", e)
+	}
+	if s.N != 1997 {
+		t.Errorf("%d samples used, want 1997", s.N)
+	}
+}
+
+func TestSettleRefuses(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		t, x []float64
+		want error
+	}{
+		{"nothing", nil, nil, ErrTooFew},
+		{"one sample", []float64{0}, []float64{1}, ErrTooFew},
+		{"time stands", []float64{1, 1, 1}, []float64{1, 2, 3}, ErrClock},
+		{"no times", []float64{nan(), nan()}, []float64{1, 2}, ErrClock},
+		{"all empty", clockOf(50, 0.1), slices.Repeat([]float64{nan()}, 50), ErrTooFew},
+		{"two equal", clockOf(2, 0.1), []float64{3, 3}, ErrFrozen},
+	} {
+		if _, err := Settle(c.t, c.x, SettleOptions{}); !errors.Is(err, c.want) {
+			t.Errorf("%s: %v, want %v", c.name, err, c.want)
+		}
+	}
+	// Two samples give a number that does not pretend.
+	s := settleOK(t, []float64{0, 1}, []float64{1, 3}, SettleOptions{})
+	if s.Steady || s.Mean != 2 || s.U < 1 || s.Dof != 1 {
+		t.Errorf("two samples: %+v", s)
+	}
+	defer func() {
+		if recover() == nil {
+			t.Error("slices of unequal length were taken")
+		}
+	}()
+	_, _ = Settle(clockOf(3, 1), []float64{1, 2}, SettleOptions{})
+}
+
+// No trace whatever makes Settle panic, hang or return what is not a number.
+func TestSettleAnything(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		value := rapid.OneOf(rapid.Float64Range(-2, 2), rapid.Float64(), rapid.SampledFrom([]float64{0, 1, nan(), math.Inf(1)}))
+		x := rapid.SliceOfN(value, 0, 120).Draw(t, "x")
+		tm := make([]float64, len(x))
+		step := rapid.SampledFrom([]float64{0.01, 0.01, 0.01, 0, -0.5, 7, nan()})
+		for i := range tm {
+			if i > 0 {
+				tm[i] = tm[i-1] + step.Draw(t, "step")
+			}
+			if math.IsNaN(tm[i]) && rapid.Bool().Draw(t, "again") {
+				tm[i] = float64(i)
+			}
+		}
+		s, err := Settle(tm, x, SettleOptions{})
+		if err != nil {
+			return
+		}
+		huge := slices.ContainsFunc(x, func(v float64) bool { return math.Abs(v) > 1e140 })
+		for _, v := range []float64{s.Mean, s.U, s.SD, s.NEff, s.Peak, s.Dof, s.From, s.To} {
+			if notFinite(v) && !huge { // the square of 1e155 is infinite
+				t.Fatalf("not finite: %+v", s)
+			}
+		}
+	})
+}
+
+// The unit and the level of a trace do not change what is steady.
+func TestSettleInvariant(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		seed := rapid.Uint64().Draw(t, "seed")
+		scale := rapid.Float64Range(1e-6, 1e6).Draw(t, "scale")
+		tm, x := shaped(0.5, seed, func(s float64) float64 { return -20 * math.Exp(-s/5) })
+		y := make([]float64, len(x))
+		for i, v := range x {
+			y[i] = scale * v
+		}
+		a, err := Settle(tm, x, SettleOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := Settle(tm, y, SettleOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if a.From != b.From || a.To != b.To || a.N != b.N || math.Abs(b.U/a.U/scale-1) > 1e-9 {
+			t.Fatalf("scaled by %v: %+v became %+v", scale, a, b)
+		}
+	})
+}
+
+// The means of a joint settling are over the same samples, and a quantity derived
+// sample by sample has the mean of its own.
+func TestSettleJoint(t *testing.T) {
+	tm := clockOf(4000, 0.005)
+	rng := newRand(31)
+	dp, test := ar1(rng, 4000, 0.9, 2000, 40), ar1(rng, 4000, 0.7, 7000, 30)
+	room := slices.Repeat([]float64{293.15}, 4000)
+	flow := make([]float64, 4000)
+	for i := range flow {
+		if i < 1200 {
+			test[i] -= 2000 * math.Exp(-float64(i)/150) // only the test pressure starts up
+		}
+		flow[i] = math.Sqrt(dp[i]) * math.Sqrt(7000/test[i])
+	}
+	dp[2500], flow[2500] = 9000, math.Sqrt(9000)
+	test[2600] = nan()
+	j, err := SettleJoint(tm, []Channel{
+		{Name: "dp", X: dp, Low: 0, High: 10000},
+		{Name: "test", X: test},
+		{Name: "room", X: room, Rests: true, Follows: true},
+		{Name: "flow", X: flow},
+	}, SettleOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !j.Steady || j.From < 2 || j.From > 9 || j.To != tm[3999] {
+		t.Errorf("steady %v from %v to %v s", j.Steady, j.From, j.To)
+	}
+	if slices.Contains(j.Index, 2500) || slices.Contains(j.Index, 2600) {
+		t.Error("a sample that is bad in one channel was kept in the others")
+	}
+	for k, ch := range [][]float64{dp, test, room, flow} {
+		sum := 0.0
+		for _, i := range j.Index {
+			sum += ch[i]
+		}
+		same(t, j.Channels[k].Name, j.Channels[k].Mean, sum/float64(len(j.Index)), 1e-12)
+		if j.Channels[k].From != j.From || j.Channels[k].N != len(j.Index) {
+			t.Errorf("%s was averaged over another part", j.Channels[k].Name)
+		}
+	}
+	// flow = √dp·√(7000/test): correlated with dp, against test. To first order the
+	// coefficients are ½·20/2000 … in the ratio of the relative uncertainties.
+	udp, ut := j.Channels[0].U/2000/2, j.Channels[1].U/7000/2
+	near(t, "r(dp, flow)", j.Correlation[0][3], udp/math.Hypot(udp, ut), 0, 0.15)
+	if r := j.Correlation[1][3]; r > 0 {
+		t.Errorf("r(test, flow) = %v, want it negative", r)
+	}
+	if j.Correlation[2][2] != 1 || j.Correlation[2][0] != 0 {
+		t.Errorf("correlation of a resting channel: %v", j.Correlation[2])
+	}
+	defer func() {
+		if recover() == nil {
+			t.Error("a trace without a deciding channel was settled")
+		}
+	}()
+	_, _ = SettleJoint(tm, []Channel{{X: room, Follows: true}}, SettleOptions{})
+}
+
+func BenchmarkSettleTenMinutesAtOneKilohertz(b *testing.B) {
+	x := ar1(newRand(1), 600_000, 0.98, 100, 1)
+	tm := clockOf(len(x), 0.001)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Settle(tm, x, SettleOptions{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
