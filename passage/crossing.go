@@ -31,7 +31,7 @@ func selfCrossing(p []Point) (i, j int, at Point, bad bool) {
 				return min(k, l), max(k, l), q, true
 			}
 		}
-		live = append(keep, k)
+		live = append(live[:len(keep)], k)
 	}
 	return 0, 0, Point{}, false
 }

@@ -29,7 +29,7 @@ func TestEllipse(t *testing.T) {
 // The closed forms of every shape against its own outline, which is drawn from the shape's definition: a chord polygon of n points
 // is below the curve by about (π/n)²·2/3 in area, 4e-4 at 128 points, and always below.
 func TestShapesAgreeWithTheirOutlines(t *testing.T) {
-	for name, make := range map[string]func() (passage.Section, error){
+	for name, draw := range map[string]func() (passage.Section, error){
 		"round":     func() (passage.Section, error) { return passage.Round(0.04) },
 		"ellipse":   func() (passage.Section, error) { return passage.Ellipse(0.05, 0.03) },
 		"rectangle": func() (passage.Section, error) { return passage.Rectangle(0.05, 0.03, 0.008) },
@@ -44,7 +44,7 @@ func TestShapesAgreeWithTheirOutlines(t *testing.T) {
 		"full circle":   func() (passage.Section, error) { return passage.Rectangle(0.03, 0.03, 0.015) },
 		"d with no leg": func() (passage.Section, error) { return passage.DShape(0.04, 0.021, 0.001) },
 	} {
-		s, err := make()
+		s, err := draw()
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue

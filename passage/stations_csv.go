@@ -107,10 +107,9 @@ func ReadStations(r io.Reader, file string) ([]Station, error) {
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		line, _ := in.FieldPos(0)
 		if err != nil {
-			var bad *csv.ParseError
-			if errors.As(err, &bad) {
+			line := 0
+			if bad, ok := errors.AsType[*csv.ParseError](err); ok {
 				line = bad.Line
 			}
 			p.add(&CellError{Line: line, Found: "the line cannot be read (" + err.Error() + ")", Write: "write cells apart by commas, each quote closed"})
@@ -120,6 +119,7 @@ func ReadStations(r io.Reader, file string) ([]Station, error) {
 			break
 		}
 		if st, ok := p.row(in, rec); ok {
+			line, _ := in.FieldPos(0)
 			if n := len(out); n > 0 && st.At <= out[n-1].At {
 				p.add(&CellError{Line: line, Column: p.names[p.at["s"]], Number: p.at["s"] + 1, Found: fmt.Sprintf("%q is not beyond the station before", rec[p.at["s"]]), Write: "sort the stations from the entry on, each once", Reason: ErrOrder})
 			}
