@@ -95,21 +95,20 @@ func RepeatsNeeded(sd, wanted, power float64) (int, error) {
 	if sd == 0 {
 		return 2, nil
 	}
-	lo, hi := 1, 2 // power(lo) is too small, power(hi) is looked for
-	for Power(sd, wanted, hi) < power {
-		lo, hi = hi, 2*hi
-		if hi > mostRepeats {
-			return 0, fmt.Errorf("more than %d repeats for a difference of %v with scatter %v: %w", mostRepeats, wanted, sd, ErrOutOfReach)
-		}
+	// The normal distribution asks for almost as many; the t distribution for more.
+	z := NormalQuantile(0.975) + NormalQuantile(power)
+	guess := math.Ceil(2 * (z * sd / wanted) * (z * sd / wanted))
+	if !(guess < mostRepeats) {
+		return 0, fmt.Errorf("more than %d repeats for a difference of %v with scatter %v: %w", mostRepeats, wanted, sd, ErrOutOfReach)
 	}
-	for hi-lo > 1 {
-		if mid := (lo + hi) / 2; Power(sd, wanted, mid) < power {
-			lo = mid
-		} else {
-			hi = mid
-		}
+	n := max(2, int(guess))
+	for Power(sd, wanted, n) < power {
+		n++
 	}
-	return hi, nil
+	for n > 2 && Power(sd, wanted, n-1) >= power {
+		n--
+	}
+	return n, nil
 }
 
 // MinDetectable returns the smallest true relative difference [-] that n repeats on
