@@ -1,0 +1,51 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"time"
+
+	"runnel/internal/store"
+)
+
+// A Config is what an App is opened with.
+type Config struct {
+	Path    string           // of the one file everything is kept in
+	Now     func() time.Time // the clock
+	Log     *slog.Logger     // nil: silent
+	Who     string           // who works here, for the log of changes
+	Compute Compute          // zero: package assess
+}
+
+// An App is Runnel at work on one file.
+type App struct {
+	store   *store.Store
+	now     func() time.Time
+	log     *slog.Logger
+	who     string
+	compute Compute
+	loaded  *shelf
+	solving *solving
+}
+
+// Open opens the file, making it as needed. Close the App when done.
+func Open(ctx context.Context, c Config) (*App, error) {
+	s, err := store.Open(ctx, c.Path, c.Now)
+	if err != nil {
+		return nil, fmt.Errorf("opening Runnel's file: %w", err)
+	}
+	if c.Log == nil {
+		c.Log = slog.New(slog.DiscardHandler)
+	}
+	return &App{
+		store: s, now: c.Now, log: c.Log, who: c.Who, compute: c.Compute.orAssess(),
+		loaded: newShelf(), solving: newSolving(),
+	}, nil
+}
+
+// Close stops what is being computed and closes the file.
+func (a *App) Close() error {
+	a.solving.close()
+	return a.store.Close()
+}

@@ -1,0 +1,196 @@
+package app
+
+import (
+	"archive/zip"
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"strings"
+
+	"runnel/internal/fault"
+	"runnel/internal/store"
+	"runnel/job"
+)
+
+// Limits of a job folder, so that a wrong folder is refused before it fills the disk.
+const (
+	maxFiles  = 5000
+	maxFile   = 64 << 20  // bytes of one file
+	maxFolder = 512 << 20 // bytes of all files
+)
+
+// An Imported says what an import did.
+type Imported struct {
+	ID       string
+	Title    string
+	Outcome  string // "new", "changed", "unchanged" or "brought back"
+	Revision int    // counts from 1
+}
+
+// ImportFolder validates a job folder and keeps it. When anything is wrong with it nothing is kept, and the error
+// carries job.Problems with the place of each. The folder may lie one or more levels down in fsys.
+func (a *App) ImportFolder(ctx context.Context, fsys fs.FS) (Imported, error) {
+	files, err := gather(fsys)
+	if err != nil {
+		return Imported{}, err
+	}
+	return a.keep(ctx, files, "")
+}
+
+// ImportZip imports a job folder packed as a zip.
+func (a *App) ImportZip(ctx context.Context, r io.ReaderAt, size int64) (Imported, error) {
+	z, err := zip.NewReader(r, size)
+	if err != nil {
+		return Imported{}, fault.Errorf(fault.Invalid, "this is not a zip that can be read: %w", err)
+	}
+	return a.ImportFolder(ctx, z)
+}
+
+// ImportPath imports a folder or a zip of this machine by its path.
+func (a *App) ImportPath(ctx context.Context, name string) (Imported, error) {
+	name = filepath.Clean(strings.TrimSpace(name))
+	info, err := os.Stat(name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return Imported{}, fault.Errorf(fault.Invalid, "there is nothing at %q: write the path of a job folder or of its zip", name)
+	case err != nil:
+		return Imported{}, fault.As(fault.Invalid, err)
+	case info.IsDir():
+		return a.ImportFolder(ctx, os.DirFS(name))
+	case info.Size() > maxFolder:
+		return Imported{}, fault.Errorf(fault.Invalid, "%q is larger than %d MB", name, maxFolder>>20)
+	}
+	data, err := os.ReadFile(name)
+	if err != nil {
+		return Imported{}, fault.As(fault.Invalid, err)
+	}
+	return a.ImportZip(ctx, bytes.NewReader(data), int64(len(data)))
+}
+
+// keep validates and stores; why stands in the log of changes.
+func (a *App) keep(ctx context.Context, files store.Files, why string) (Imported, error) {
+	j, err := job.Load(memory{files})
+	if err != nil {
+		return Imported{}, fmt.Errorf("job folder: %w", err)
+	}
+	before, err := a.store.Job(ctx, j.ID)
+	if err != nil && fault.KindOf(err) != fault.NotFound {
+		return Imported{}, err
+	}
+	out, rev, err := a.store.Put(ctx, store.Job{
+		ID: j.ID, Title: j.Title, Customer: j.Customer.Name, Invented: j.Invented, BookedIn: j.BookedIn,
+	}, files, store.By{Who: a.who, Why: why})
+	if err != nil {
+		return Imported{}, fmt.Errorf("keeping job %q: %w", j.ID, err)
+	}
+	hash := files.Hash()
+	if before.Hash != "" && before.Hash != hash {
+		a.solving.stop(before.Hash) // nobody asks for the old revision's pull any more
+	}
+	a.loaded.put(hash, j)
+	a.log.Info("imported", "job", j.ID, "outcome", outcomeWords[out], "revision", rev)
+	return Imported{ID: j.ID, Title: j.Title, Outcome: outcomeWords[out], Revision: rev}, nil
+}
+
+var outcomeWords = map[store.Outcome]string{
+	store.Unchanged: "unchanged", store.Created: "new", store.Revised: "changed", store.Revived: "brought back",
+}
+
+// gather reads the folder that holds job.toml.
+func gather(fsys fs.FS) (store.Files, error) {
+	root, err := findRoot(fsys)
+	if err != nil {
+		return nil, err
+	}
+	sub, err := fs.Sub(fsys, root)
+	if err != nil {
+		return nil, fault.As(fault.Invalid, err)
+	}
+	files, total := store.Files{}, 0
+	err = fs.WalkDir(sub, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if name != "." && litter(d.Name()) {
+			if d.IsDir() {
+				return fs.SkipDir
+			}
+			return nil
+		}
+		if !d.Type().IsRegular() {
+			return nil
+		}
+		data, err := readLimited(sub, name)
+		if err != nil {
+			return err
+		}
+		files[name] = data
+		if total += len(data); total > maxFolder || len(files) > maxFiles {
+			return fault.Errorf(fault.Invalid, "this folder holds more than %d files or %d MB: is it a job folder?", maxFiles, maxFolder>>20)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, fault.As(fault.Invalid, fmt.Errorf("reading the folder: %w", err))
+	}
+	return files, nil
+}
+
+func readLimited(fsys fs.FS, name string) (data []byte, err error) {
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	data, err = io.ReadAll(io.LimitReader(f, maxFile+1))
+	if err == nil && len(data) > maxFile {
+		err = fault.Errorf(fault.Invalid, "%s is larger than %d MB", name, maxFile>>20)
+	}
+	return data, err
+}
+
+// litter reports whether a name is left by an operating system or an editor and is no part of the folder.
+func litter(name string) bool {
+	return strings.HasPrefix(name, ".") || name == "__MACOSX" || name == "Thumbs.db" || name == "desktop.ini" || strings.HasSuffix(name, "~")
+}
+
+// findRoot finds the folder that holds job.toml: the one nearest the top, and only one.
+func findRoot(fsys fs.FS) (string, error) {
+	level, seen := []string{"."}, 0
+	for range 4 {
+		var found, next []string
+		for _, dir := range level {
+			list, err := fs.ReadDir(fsys, dir)
+			if err != nil {
+				return "", fault.As(fault.Invalid, fmt.Errorf("reading the folder: %w", err))
+			}
+			for _, e := range list {
+				switch {
+				case litter(e.Name()):
+				case e.IsDir():
+					next = append(next, path.Join(dir, e.Name()))
+				case e.Name() == "job.toml":
+					found = append(found, dir)
+				}
+			}
+		}
+		switch len(found) {
+		case 0:
+		case 1:
+			return found[0], nil
+		default:
+			return "", fault.Errorf(fault.Invalid, "there are several job folders here (%s): open one at a time", strings.Join(found, ", "))
+		}
+		if seen += len(next); seen > maxFiles {
+			break
+		}
+		level = next
+	}
+	return "", fault.Errorf(fault.Invalid, "there is no job.toml here: open the folder that holds job.toml, bench.toml, sittings and traces")
+}

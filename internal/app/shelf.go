@@ -1,0 +1,72 @@
+package app
+
+import (
+	"sync"
+
+	"runnel/assess"
+	"runnel/job"
+)
+
+// A shelf holds the few jobs in use, read and with their readings corrected, by the hash of their files.
+type shelf struct {
+	mu   sync.Mutex
+	held []*book // the last used first
+}
+
+// shelfSize is how many jobs are held: a porter has one or two open, and a job with its traces takes a few megabytes.
+const shelfSize = 6
+
+// A book is one job on the shelf. Each part is computed once, by the first who asks.
+type book struct {
+	hash string
+	job  job.Job
+
+	once     sync.Once
+	readings assess.Assessment
+	err      error
+
+	mu    sync.Mutex
+	whole *assess.Assessment
+}
+
+func newShelf() *shelf { return &shelf{} }
+
+func (s *shelf) get(hash string) (*book, bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for i, b := range s.held {
+		if b.hash == hash {
+			copy(s.held[1:i+1], s.held[:i])
+			s.held[0] = b
+			return b, true
+		}
+	}
+	return nil, false
+}
+
+// put shelves a job and returns its book; the one that is there already wins.
+func (s *shelf) put(hash string, j job.Job) *book {
+	if b, ok := s.get(hash); ok {
+		return b
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	b := &book{hash: hash, job: j}
+	s.held = append([]*book{b}, s.held[:min(len(s.held), shelfSize-1)]...)
+	return b
+}
+
+func (b *book) known() (assess.Assessment, bool) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.whole == nil {
+		return assess.Assessment{}, false
+	}
+	return *b.whole, true
+}
+
+func (b *book) learn(whole assess.Assessment) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.whole = &whole
+}

@@ -1,0 +1,10 @@
+// What the pages do beyond plain links and forms. Every page works without it, except for dropping a folder.
+import { keys } from "./keys.js";
+import { drop } from "./drop.js";
+import { pull } from "./pull.js";
+import { find } from "./find.js";
+
+keys(document);
+for (const form of document.querySelectorAll("[data-drop]")) drop(form);
+for (const part of document.querySelectorAll("[data-pull]")) pull(part);
+for (const field of document.querySelectorAll("[data-find]")) find(field);

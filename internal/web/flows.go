@@ -1,0 +1,247 @@
+package web
+
+import (
+	"slices"
+	"strings"
+
+	"runnel/assess"
+	"runnel/job"
+)
+
+// A flowTable is the flows of one piece under one rig card: a row a round and a column an opening; for a piece with
+// valves a row a lift and a column a round.
+type flowTable struct {
+	Title   string // piece
+	Setup   string // entry, what is blanked
+	Lifts   bool
+	Head    []string // columns
+	Rows    []flowRow
+	Spread  bool   // rows end with the mean of the openings and the verdict
+	Columns string // what a column is, in words
+}
+
+type flowRow struct {
+	Title   string
+	Lift    float64 // valve lift [m]
+	Sub     string  // when it was done
+	Cells   []flowCell
+	Mean    flowCell
+	Verdict *assess.Verdict
+	Against string // the round the verdict compares with
+}
+
+// A flowCell is one flow with the half-width of its 95 % interval.
+type flowCell struct {
+	Known   bool
+	Flow    float64 // [m³/s]
+	Half    float64 // [m³/s]
+	N       int     // readings
+	Odd     bool
+	Word    string // verdict against an earlier round, empty when there is none
+	Against string
+	Reading string // the reading to open; the first when there are several
+	Refused int    // readings that do not count
+}
+
+// A cellKey says where a flow stands.
+type cellKey struct {
+	rig, round, opening string
+	lift                float64
+}
+
+// flows sorts an assessment by cell.
+type flows struct {
+	n        names
+	readings map[cellKey][]assess.Reading
+	match    map[cellKey]assess.MatchOpening
+	verdicts []assess.Verdict
+}
+
+func newFlows(n names, as assess.Assessment) flows {
+	f := flows{n: n, readings: map[cellKey][]assess.Reading{}, match: map[cellKey]assess.MatchOpening{}, verdicts: as.Verdicts}
+	for _, r := range as.Readings {
+		k := cellKey{r.Rig, r.Round, r.Opening, r.Lift}
+		f.readings[k] = append(f.readings[k], r)
+	}
+	for _, m := range as.Match {
+		for _, o := range m.Runners {
+			f.match[cellKey{m.Rig, m.Round, o.Opening, m.Lift}] = o
+		}
+	}
+	return f
+}
+
+func flowTables(j job.Job, as assess.Assessment) []flowTable {
+	n := namesOf(j)
+	f := newFlows(n, as)
+	var tables []flowTable
+	for _, p := range j.Pieces {
+		for _, rig := range j.Rigs {
+			if rig.Piece != p.ID {
+				continue
+			}
+			if t, ok := f.table(j, p, rig); ok {
+				tables = append(tables, t)
+			}
+		}
+	}
+	return tables
+}
+
+func (f flows) table(j job.Job, p job.Piece, rig job.RigCard) (flowTable, bool) {
+	var rounds []job.Round
+	var lifts []float64
+	for _, r := range j.Rounds {
+		if r.Piece != p.ID {
+			continue
+		}
+		flowed := false
+		for k := range f.readings {
+			if k.rig == rig.ID && k.round == r.ID {
+				flowed = true
+				if !slices.Contains(lifts, k.lift) {
+					lifts = append(lifts, k.lift)
+				}
+			}
+		}
+		if flowed {
+			rounds = append(rounds, r)
+		}
+	}
+	if len(rounds) == 0 {
+		return flowTable{}, false
+	}
+	slices.Sort(lifts)
+	t := flowTable{Title: f.n.Piece(p.ID), Setup: setup(f.n, rig), Lifts: len(lifts) > 1}
+	if t.Lifts {
+		f.byLift(&t, p, rig, rounds, lifts)
+	} else {
+		f.byRound(&t, p, rig, rounds, lifts[0])
+	}
+	return t, true
+}
+
+func setup(n names, rig job.RigCard) string {
+	parts := []string{n.Entry(rig.ID)}
+	if len(rig.Fitted) > 0 {
+		var with []string
+		for _, p := range rig.Fitted {
+			with = append(with, n.Piece(p))
+		}
+		parts = append(parts, "with "+strings.Join(with, ", "))
+	}
+	if rig.Blanked != "" {
+		parts = append(parts, rig.Blanked+" blanked")
+	}
+	if rig.Direction == "out" {
+		parts = append(parts, "flowed outwards")
+	}
+	return strings.Join(parts, ", ")
+}
+
+func (f flows) byRound(t *flowTable, p job.Piece, rig job.RigCard, rounds []job.Round, lift float64) {
+	t.Columns = "openings"
+	for _, o := range p.Openings {
+		t.Head = append(t.Head, opening(p.Kind, o))
+	}
+	t.Spread = true
+	for _, r := range rounds {
+		row := flowRow{Title: f.n.Round(r.ID), Sub: isoTime(r.Date, "2 Jan 2006"), Lift: lift}
+		for _, o := range p.Openings {
+			row.Cells = append(row.Cells, f.cell(cellKey{rig.ID, r.ID, o, lift}))
+		}
+		row.Verdict = f.verdict(rig.ID, r.ID, "", lift)
+		row.Mean = f.mean(row, rig.ID, r.ID, lift)
+		if row.Verdict != nil {
+			row.Against = f.n.Round(row.Verdict.From)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+}
+
+func (f flows) byLift(t *flowTable, p job.Piece, rig job.RigCard, rounds []job.Round, lifts []float64) {
+	t.Columns = "rounds"
+	type column struct{ round, opening string }
+	var cols []column
+	for _, r := range rounds {
+		for _, o := range p.Openings {
+			for _, l := range lifts {
+				if len(f.readings[cellKey{rig.ID, r.ID, o, l}]) > 0 {
+					cols = append(cols, column{r.ID, o})
+					t.Head = append(t.Head, f.n.Round(r.ID)+", "+opening(p.Kind, o))
+					break
+				}
+			}
+		}
+	}
+	for _, l := range lifts {
+		row := flowRow{Lift: l}
+		for _, c := range cols {
+			row.Cells = append(row.Cells, f.cell(cellKey{rig.ID, c.round, c.opening, l}))
+		}
+		t.Rows = append(t.Rows, row)
+	}
+}
+
+// cell is the flow of one opening: as the match gives it, else the mean of its readings.
+func (f flows) cell(k cellKey) flowCell {
+	var c flowCell
+	sum, half := 0.0, 0.0
+	for _, r := range f.readings[k] {
+		if !r.Usable {
+			c.Refused++
+			continue
+		}
+		if c.N == 0 {
+			c.Reading = r.ID
+		}
+		c.N++
+		sum += r.Flow
+		half = max(half, r.Flow*r.UExpandedRel)
+	}
+	if c.N == 0 {
+		if all := f.readings[k]; len(all) > 0 {
+			c.Reading = all[0].ID
+		}
+		return c
+	}
+	c.Known, c.Flow, c.Half = true, sum/float64(c.N), half
+	if m, ok := f.match[k]; ok {
+		c.Flow, c.Half, c.Odd = m.Flow, (m.Hi95-m.Lo95)/2, m.Odd
+	}
+	if v := f.verdict(k.rig, k.round, k.opening, k.lift); v != nil {
+		c.Word, c.Against = v.Word, f.n.Round(v.From)
+	}
+	return c
+}
+
+// mean is the mean of the openings of a row: as its verdict gives it, else of the cells.
+func (f flows) mean(row flowRow, rig, round string, lift float64) flowCell {
+	var c flowCell
+	for _, one := range row.Cells {
+		if one.Known {
+			c.Flow += one.Flow
+			c.N++
+		}
+	}
+	if c.N == 0 {
+		return c
+	}
+	c.Known = true
+	c.Flow /= float64(c.N)
+	if row.Verdict != nil {
+		c.Word = row.Verdict.Word
+	}
+	return c
+}
+
+// verdict finds the comparison that ends in a round under a rig card: the one that begins earliest, as they are listed.
+func (f flows) verdict(rig, round, opening string, lift float64) *assess.Verdict {
+	for i := range f.verdicts {
+		v := &f.verdicts[i]
+		if v.To == round && v.ToRig == rig && v.Opening == opening && v.Lift == lift {
+			return v
+		}
+	}
+	return nil
+}
