@@ -16,9 +16,9 @@ type Member struct {
 // An Odd is how far one member stands from the others.
 type Odd struct {
 	Name string  `json:"name"`
-	Rel  float64 `json:"rel"`  // its mean less the mean of the others, over the mean of all [-]
+	Rel  float64 `json:"rel"`  // its mean less that of the other members that match, over the mean of all [-]
 	T    float64 `json:"t"`    // that difference over its standard uncertainty [-]
-	P    float64 `json:"p"`    // two-sided probability of T by chance, corrected for the number of members [-]
+	P    float64 `json:"p"`    // two-sided probability by chance when it was looked at, corrected for the number of members [-]
 	Odd  bool    `json:"odd"`  // P is below the level asked for
 	Mean float64 `json:"mean"` // its mean [unit of x]
 	U    float64 `json:"u"`    // standard uncertainty of its mean from the scatter of repeats [unit of x], 0 if unknown
@@ -47,11 +47,15 @@ const (
 )
 
 // MatchMembers compares members and marks the odd ones out at the level alpha [-],
-// 0.05 when 0, over all members together, by Holm's correction.
+// 0.05 when 0: with that probability any member at all of an even set is called
+// odd.
 //
 // With repeats, a member is odd when its mean differs from the mean of the others
 // by more than the pooled scatter of repeats explains. Without, when it stands out
-// of the scatter of the others (the externally studentised deviation).
+// of the scatter of the others (the externally studentised deviation). The oddest
+// is looked at first, its probability multiplied by the number of members still
+// in; if it is odd it is set aside and the rest are looked at again, so that one
+// bad member does not make the good ones look odd. At most half are set aside.
 //
 //	t_i = (m_i − m_{others})/(s_w·sqrt(1/n_i + Σ_{j≠i}(1/n_j)/(k − 1)²)),  ν = N − k
 //	t_i = (m_i − m_{others})/(s_{others}·sqrt(1 + 1/(k − 1))),              ν = k − 2
@@ -104,44 +108,76 @@ func MatchMembers(members []Member, alpha float64) (Match, error) {
 	return m, nil
 }
 
-// studentised tests each member against the others.
+// studentised parts the odd members from the core, one at a time, the oddest
+// first, and then places every member against the core.
 func studentised(members []Member, means []float64, m Match, alpha float64) []Odd {
-	k := float64(len(members))
-	odd := make([]Odd, len(members))
-	inv := 0.0
-	for _, mb := range members {
-		inv += 1 / float64(len(mb.Values))
-	}
+	k := len(members)
+	core := make([]bool, k)
+	odd := make([]Odd, k)
 	for i, mb := range members {
-		others := slices.Delete(slices.Clone(means), i, i+1)
-		diff := means[i] - Mean(others)
-		o := Odd{Name: mb.Name, Mean: means[i], Rel: diff / m.Mean, P: 1}
-		var u, nu float64
+		core[i] = true
+		odd[i] = Odd{Name: mb.Name, Mean: means[i], P: 1}
 		if m.Effects != nil {
-			own := 1 / float64(len(mb.Values))
-			s := math.Sqrt(m.Effects.VarWithin)
-			u, nu = s*math.Sqrt(own+(inv-own)/((k-1)*(k-1))), m.Effects.DofW
-			o.U = s * math.Sqrt(own)
-		} else if len(others) > 1 {
-			u, nu = SD(others)*math.Sqrt(1+1/(k-1)), k-2
+			odd[i].U = math.Sqrt(m.Effects.VarWithin / float64(len(mb.Values)))
 		}
-		switch {
-		case u > 0:
-			o.T = diff / u
-			o.P = TTwoSided(o.T, nu)
-		case diff != 0 && nu > 0: // nothing else scatters at all
-			o.T, o.P = math.Copysign(math.MaxFloat64, diff), 0
-		}
-		odd[i] = o
 	}
-	p := make([]float64, len(odd))
+	worst := 0.0 // corrected probabilities do not fall from one step to the next
+	for left := k; left > (k+1)/2; left-- {
+		at, p := -1, 1.0
+		for i := range members {
+			if _, _, q := m.against(i, core, members, means); core[i] && q < p {
+				at, p = i, q
+			}
+		}
+		worst = max(worst, min(1, float64(left)*p))
+		if at < 0 || worst >= alpha {
+			break
+		}
+		core[at], odd[at].Odd, odd[at].P = false, true, worst
+	}
+	left := 0
+	for _, in := range core {
+		if in {
+			left++
+		}
+	}
 	for i := range odd {
-		p[i] = odd[i].P
-	}
-	for i, v := range Holm(p) {
-		odd[i].P, odd[i].Odd = v, v < alpha
+		diff, t, p := m.against(i, core, members, means)
+		odd[i].Rel, odd[i].T = diff/m.Mean, t
+		if core[i] {
+			odd[i].P = max(worst, min(1, float64(left)*p))
+		}
 	}
 	return odd
+}
+
+// against compares member i with the mean of the other members of the core:
+// difference, studentised difference and its two-sided probability.
+func (m Match) against(i int, core []bool, members []Member, means []float64) (diff, t, p float64) {
+	var others []float64
+	inv := 0.0
+	for j, in := range core {
+		if in && j != i {
+			others = append(others, means[j])
+			inv += 1 / float64(len(members[j].Values))
+		}
+	}
+	k := float64(len(others))
+	diff = means[i] - Mean(others)
+	var u, nu float64
+	if m.Effects != nil {
+		u = math.Sqrt(m.Effects.VarWithin * (1/float64(len(members[i].Values)) + inv/(k*k)))
+		nu = m.Effects.DofW
+	} else if len(others) > 1 {
+		u, nu = SD(others)*math.Sqrt(1+1/k), k-1
+	}
+	switch {
+	case u > 0:
+		return diff, diff / u, TTwoSided(diff/u, nu)
+	case diff != 0 && nu > 0: // nothing else scatters at all
+		return diff, math.Copysign(math.MaxFloat64, diff), 0
+	}
+	return diff, 0, 1
 }
 
 // Holm returns the probabilities p [-] corrected for their number, in the same
