@@ -11,10 +11,10 @@ type CheckPoint struct {
 func ControlChart(points []CheckPoint, limit float64) Figure {
 	f := Figure{
 		Title: "Check plate, in order of time", Desc: "Read over known, less one; beyond the dashed limits a sitting is marked.",
-		X: Axis{Label: "Check"}, Y: Axis{Label: "Deviation", Unit: "%", Include: []float64{-120 * limit, 120 * limit}},
+		Y:      Axis{Label: "Deviation", Unit: "%", Include: []float64{-120 * limit, 120 * limit}},
 		Height: 260,
 	}
-	line, smooth := Line{Ink: Before, Thin: true}, Line{Ink: Accent, Dash: true}
+	line, smooth := Line{Ink: Before, Thin: true}, Line{Ink: Accent, Dash: true, Label: "smoothed"}
 	var dots []Dot
 	for i, p := range points {
 		x, y := float64(i), 100*p.Deviation

@@ -2,6 +2,7 @@ package plot_test
 
 import (
 	"encoding/xml"
+	"errors"
 	"flag"
 	"io"
 	"math"
@@ -48,7 +49,7 @@ func elements(t *testing.T, svg string) []xml.StartElement {
 	d := xml.NewDecoder(strings.NewReader(svg))
 	for {
 		tok, err := d.Token()
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			return out
 		}
 		if err != nil {
@@ -148,6 +149,7 @@ func (r *recorder) Area(pts []plot.Pt, _ plot.Fill)   { r.pts = append(r.pts, pt
 func (r *recorder) Width(s string, f plot.Face) float64 {
 	return 0.5 * f.Size * float64(len([]rune(s)))
 }
+
 func (r *recorder) Boxes(boxes []plot.Box, _ plot.Fill) {
 	for _, b := range boxes {
 		r.pts = append(r.pts, plot.Pt{X: b.X, Y: b.Y}, plot.Pt{X: b.X + b.W, Y: b.Y + b.H})

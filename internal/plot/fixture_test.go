@@ -133,7 +133,8 @@ func figures() map[string]plot.Figure {
 			{State: "after", HoldsBack: "head", Pieces: []assess.RestrictionPiece{{Piece: "body", Share: 0.1}, {Piece: "manifold", Share: 0.31}, {Piece: "head", Share: 0.59}}},
 		}, func(s string) string { return s }),
 		"control": plot.ControlChart([]plot.CheckPoint{
-			{Label: "3 May, before", Deviation: 0.002, Smoothed: 0.002}, {Label: "3 May, after", Deviation: -0.003, Smoothed: 0.001},
+			{Label: "3 May, before", Deviation: 0.002, Smoothed: 0.002},
+			{Label: "3 May, after", Deviation: -0.003, Smoothed: 0.001},
 			{Label: "9 May, before", Deviation: 0.013, Smoothed: 0.004},
 		}, 0.01),
 		"lift": plot.OverLift([]plot.LiftCurve{

@@ -2,6 +2,7 @@ package plot
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -114,16 +115,16 @@ func plan(a Axis, lo, hi float64, n int, pad float64) axisPlan {
 	return p
 }
 
-// fit breaks s into at most lines lines of the given width; what is too long ends in "…".
-func fit(c Canvas, s string, face Face, width float64, lines int) []string {
+// fit breaks s into no more than the given number of lines of a width; what is too long ends in "…".
+func fit(c Canvas, s string, face Face, width float64, most int) []string {
 	var out []string
 	words := strings.Fields(s)
-	for len(words) > 0 && len(out) < lines {
+	for len(words) > 0 && len(out) < most {
 		n := 1
 		for n < len(words) && c.Width(strings.Join(words[:n+1], " "), face) <= width {
 			n++
 		}
-		if len(out) == lines-1 {
+		if len(out) == most-1 {
 			n = len(words)
 		}
 		out = append(out, clip(c, strings.Join(words[:n], " "), face, width))
@@ -157,8 +158,7 @@ func spread(ys []float64, gap, top, bottom float64) []float64 {
 		last = out[i]
 	}
 	floor := bottom
-	for k := len(order) - 1; k >= 0; k-- {
-		i := order[k]
+	for _, i := range slices.Backward(order) {
 		out[i] = min(out[i], floor)
 		floor = out[i] - gap
 	}

@@ -113,17 +113,17 @@ func (p Points) draw(c Canvas, f frame) {
 func (p Points) interval(c Canvas, f frame, d Dot, at Pt) float64 {
 	s := Stroke{Ink: d.Ink, Width: 1.5}
 	lo, hi := f.along(p.Along).at(d.Lo), f.along(p.Along).at(d.Hi)
-	const cap = 3
+	const half = 3
 	if p.Along == AlongX {
 		c.Line([]Pt{{lo, at.Y}, {hi, at.Y}}, s)
-		c.Line([]Pt{{lo, at.Y - cap}, {lo, at.Y + cap}}, s)
-		c.Line([]Pt{{hi, at.Y - cap}, {hi, at.Y + cap}}, s)
+		c.Line([]Pt{{lo, at.Y - half}, {lo, at.Y + half}}, s)
+		c.Line([]Pt{{hi, at.Y - half}, {hi, at.Y + half}}, s)
 		return max(lo, hi)
 	}
 	c.Line([]Pt{{at.X, lo}, {at.X, hi}}, s)
-	c.Line([]Pt{{at.X - cap, lo}, {at.X + cap, lo}}, s)
-	c.Line([]Pt{{at.X - cap, hi}, {at.X + cap, hi}}, s)
-	return at.X + cap
+	c.Line([]Pt{{at.X - half, lo}, {at.X + half, lo}}, s)
+	c.Line([]Pt{{at.X - half, hi}, {at.X + half, hi}}, s)
+	return at.X + half
 }
 
 func drawShape(c Canvas, at Pt, shape Shape, ink Ink) {
@@ -165,6 +165,7 @@ func (p Points) rightmost(c Canvas, f frame) float64 {
 func (p Points) ends() []endLabel { return nil }
 
 func (b Bars) draw(c Canvas, f frame) {
+	taken := Pt{math.Inf(-1), math.NaN()}
 	for _, bar := range b.Bars {
 		if !finite(bar.From) || !finite(bar.To) || !finite(bar.At) {
 			continue
@@ -172,16 +173,31 @@ func (b Bars) draw(c Canvas, f frame) {
 		c.Open(bar.Note)
 		box := f.rect(b.Along, bar.From, bar.To, bar.At-b.thick()/2, bar.At+b.thick()/2)
 		c.Boxes([]Box{box}, Fill{Ink: bar.Ink, Alpha: 1})
-		face := Face{Ink: bar.Ink, Size: sizeSmall, On: true, Anchor: Middle}
 		mid := Pt{box.X + box.W/2, box.Y + box.H/2 + sizeSmall*0.36}
-		if bar.In != "" && c.Width(bar.In, face)+6 <= box.W && box.H >= sizeSmall {
-			c.Text(mid, bar.In, face)
+		if bar.In != "" {
+			taken = b.inside(c, bar, box, mid, taken)
 		}
 		if bar.Label != "" {
 			b.label(c, bar, box, mid)
 		}
 		c.Close()
 	}
+}
+
+// inside writes the text of a bar in it, or over it when it does not fit and the place is free. It returns the end of what
+// is written over the bars.
+func (b Bars) inside(c Canvas, bar Bar, box Box, mid, taken Pt) Pt {
+	w := c.Width(bar.In, Face{Size: sizeSmall})
+	if w+6 <= box.W && box.H >= sizeSmall {
+		c.Text(mid, bar.In, Face{Ink: bar.Ink, Size: sizeSmall, On: true, Anchor: Middle})
+		return taken
+	}
+	at := Pt{box.X, box.Y - 3}
+	if b.Along != AlongX || (at.Y == taken.Y && at.X < taken.X+8) {
+		return taken
+	}
+	c.Text(at, bar.In, Face{Ink: Text, Size: sizeSmall})
+	return Pt{at.X + w, at.Y}
 }
 
 func (b Bars) label(c Canvas, bar Bar, box Box, mid Pt) {

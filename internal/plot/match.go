@@ -14,21 +14,21 @@ type MatchRow struct {
 	Match assess.Match
 }
 
-// Match draws the openings of a piece with their 95 % intervals on one flow axis, one row a round. A tick marks the mean of
-// a row; an odd one out is drawn in the accent.
+// Match draws the openings of a piece with their 95 % intervals on one flow axis, one row a round. An upright line marks
+// the mean of a row; an odd one out is drawn in the accent.
 func Match(rows []MatchRow, s unit.System) Figure {
 	const pitch = 14.0
 	style := s.Flow()
 	f := Figure{
 		Title: "Flow of every opening, round by round",
-		Desc:  "Each dot is one opening with its 95 % interval; the upright tick is the mean of the row.",
+		Desc:  "Each dot is one opening with its 95 % interval; the upright line is the mean of the row.",
 		X:     Axis{Label: "Flow", Unit: style.Unit},
 	}
 	most := 1
 	for _, r := range rows {
 		most = max(most, len(r.Match.Runners))
 	}
-	var dots, means []Dot
+	var dots []Dot
 	for i, r := range rows {
 		f.Y.Names = append(f.Y.Names, r.Label)
 		n := len(r.Match.Runners)
@@ -49,14 +49,15 @@ func Match(rows []MatchRow, s unit.System) Figure {
 			}
 			dots = append(dots, d)
 		}
-		means = append(means, Dot{
-			X: style.Value(r.Match.Mean), Y: float64(i), Ink: ink, Shape: Tick,
+		mean := style.Value(r.Match.Mean)
+		f.Layers = append(f.Layers, Line{
+			X: []float64{mean, mean}, Y: []float64{float64(i) - 0.46, float64(i) + 0.46}, Ink: ink, Thin: true,
 			Note: r.Label + ": mean " + style.Show(r.Match.Mean),
 		})
 		f.Desc += fmt.Sprintf(" %s: mean %s, spread %s %%.", r.Label, style.Show(r.Match.Mean),
 			strconv.FormatFloat(100*r.Match.SpreadRel, 'f', 1, 64))
 	}
-	f.Layers = []Layer{Points{Along: AlongX, Dots: means}, Points{Along: AlongX, Dots: dots}}
+	f.Layers = append(f.Layers, Points{Along: AlongX, Dots: dots})
 	f.Height = 56 + float64(len(rows))*(float64(most)+1)*pitch
 	return f
 }

@@ -45,7 +45,7 @@ func checkContrast(t *testing.T, what string, a, b plot.RGB, want float64) {
 }
 
 // Full protanopia and deuteranopia on linear light.
-// Source: G. M. Machado, M. M. Oliveira, L. A. F. Fernandes, "A Physiologically-based Model for Simulation of Color Vision
+// Source: Machado, Oliveira and Fernandes, "A Physiologically-based Model for Simulation of Color Vision
 // Deficiency", IEEE Trans. Vis. Comput. Graph. 15 (2009) 1291, table of matrices, severity 1.0.
 var blindness = map[string][3][3]float64{
 	"full colour vision": {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}},

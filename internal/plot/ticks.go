@@ -45,7 +45,7 @@ func niceStep(v float64) float64 {
 func decimalsOf(step float64) int {
 	for d := range 6 {
 		p := math.Pow(10, float64(d))
-		if math.Abs(step*p-math.Round(step*p)) < 1e-6*step*p {
+		if math.Abs(step*p-math.Round(step*p)) <= 1e-6*step*p {
 			return d
 		}
 	}

@@ -1,6 +1,10 @@
 package plot
 
 import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
 	"runnel/assess"
 	"runnel/job"
 	"runnel/unit"
@@ -13,8 +17,8 @@ const traceColumns = 560
 // Trace draws one channel of a trace with its steady part shaded. The channel is shown in the unit it was written in.
 func Trace(tr job.Trace, channel string, r assess.Reading) Figure {
 	f := Figure{
-		Title: "Trace of " + channel, Desc: "Samples over time; the shaded part is what the reading was taken from.",
-		X: Axis{Label: "Time", Unit: "s"}, Y: Axis{Label: channel},
+		Title: "Trace of the " + channelWords(channel), Desc: "Samples over time; the shaded part is what the reading was taken from.",
+		X: Axis{Label: "Time", Unit: "s"}, Y: Axis{Label: capital(channelWords(channel))},
 	}
 	c, ok := tr.Channel(channel)
 	if !ok {
@@ -38,6 +42,29 @@ func Trace(tr job.Trace, channel string, r assess.Reading) Figure {
 		f.Desc += " Mean of the steady part " + Number(from(m), 2) + " " + f.Y.Unit + "."
 	}
 	return f
+}
+
+// channelWords is what the common channels of a bench are called; another keeps its name.
+func channelWords(channel string) string {
+	switch channel {
+	case "meter_dp":
+		return "meter pressure difference"
+	case "test_dp":
+		return "test pressure"
+	case "air_pressure", "air_temp", "meter_temp", "meter_reading":
+		return strings.NewReplacer("_", " ", "temp", "temperature").Replace(channel)
+	case "air_rh":
+		return "air humidity"
+	}
+	return strings.ReplaceAll(channel, "_", " ")
+}
+
+func capital(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(r)) + s[n:]
 }
 
 func unitNamed(name string) (unit.Unit, bool) {
