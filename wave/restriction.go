@@ -22,12 +22,31 @@ func (r *Restriction) Solve(_ []*Port, t, dt float64) {
 	a, b := r.From.State(), r.To.State()
 	out, in := r.Opening.Areas(t + dt/2)
 	if a.P >= b.P {
-		m := out * nozzleFlux(&a, b.P)
+		m := min(out*nozzleFlux(&a, b.P), level(&a, &b)/dt)
 		r.mass, r.enthalpy, r.burned = m, m*a.H, m*a.Y
 	} else {
-		m := -in * nozzleFlux(&b, a.P)
+		m := -min(in*nozzleFlux(&b, a.P), level(&b, &a)/dt)
 		r.mass, r.enthalpy, r.burned = m, m*b.H, m*b.Y
 	}
+}
+
+// level returns half the mass [kg] that would bring the pressure of vessel a down to that
+// of b, adiabatically. More must not flow in one step, or the gas would
+// slosh to and fro between vessels that are level.
+//
+//	Δm = ½·Δp / (γ·R·T_a·(1/V_a + 1/V_b))
+func level(a, b *State) float64 {
+	inv := 0.0
+	if a.V > 0 {
+		inv += 1 / a.V
+	}
+	if b.V > 0 {
+		inv += 1 / b.V
+	}
+	if inv == 0 {
+		return math.Inf(1)
+	}
+	return 0.5 * (a.P - b.P) / (a.Gamma * a.R * a.T * inv)
 }
 
 // Commit moves the gas.

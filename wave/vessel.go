@@ -10,6 +10,7 @@ type State struct {
 	R     float64 // specific gas constant [J/(kg K)]
 	Gamma float64 // isentropic exponent γ [-]
 	H     float64 // specific enthalpy, counted from 0 K [J/kg]
+	V     float64 // volume the gas fills [m³]; 0 for one so large that it does not matter
 }
 
 // A Vessel is a space of gas at rest that joints exchange gas with: a room, a
@@ -131,7 +132,7 @@ func (o *Volume) settle(u *[3]float64) State {
 		p = (o.gas.gamma - 1) * u[1]
 	}
 	s := o.gas.at(p, t, y)
-	s.P = p
+	s.P, s.V = p, o.volume
 	return s
 }
 
