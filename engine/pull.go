@@ -30,10 +30,11 @@ func Pull(ctx context.Context, e *Engine, speeds []float64, opt Options, progres
 	}
 	order := ascending(speeds)
 	out := make([]Point, len(speeds))
+	was, left := opt.Warm.states(speeds)
 	var mu sync.Mutex
 	done := 0
 	chain := func(ctx context.Context, from int) error {
-		return e.chain(ctx, speeds, order[from:min(from+chainLength, len(order))], out, opt, func() {
+		return e.chain(ctx, speeds, order[from:min(from+chainLength, len(order))], out, was, left, opt, func() {
 			if progress == nil {
 				return
 			}
@@ -48,17 +49,21 @@ func Pull(ctx context.Context, e *Engine, speeds []float64, opt Options, progres
 	if err != nil {
 		return nil, err
 	}
+	opt.Warm.keep(speeds, left)
 	return out, nil
 }
 
 // chain runs the speeds of the given indices on one machine.
-func (e *Engine) chain(ctx context.Context, speeds []float64, index []int, out []Point, opt Options, tick func()) error {
+func (e *Engine) chain(ctx context.Context, speeds []float64, index []int, out []Point, was, left []*warmState, opt Options, tick func()) error {
 	m, err := e.build(opt.Mesh)
 	if err != nil {
 		return err
 	}
 	m.start()
 	for _, i := range index {
+		if was != nil {
+			m.load(was[i])
+		}
 		m.set(speeds[i])
 		p, err := m.settle(ctx, opt)
 		if err != nil {
@@ -66,6 +71,9 @@ func (e *Engine) chain(ctx context.Context, speeds []float64, index []int, out [
 		}
 		p.Guides = e.guides(p)
 		out[i] = p
+		if left != nil {
+			left[i] = m.save()
+		}
 		tick()
 	}
 	return nil
