@@ -119,7 +119,7 @@ func finiteOr(v, other float64) float64 {
 //
 //	u² = Σ(c_i·u_i)² + Σ_i Σ_j [½·f_ij² + f_i·f_ijj]·u_i²·u_j²
 //
-// with the derivatives by differences over ±u. Source: JCGM 100:2008, 5.1.2, note.
+// with the derivatives by differences over ±u/10. Source: JCGM 100:2008, 5.1.2, note.
 // The formula as printed is used for i = j too, where it is right for normal inputs.
 func SecondOrder(f func(x []float64) float64, inputs ...Line) (float64, error) {
 	b, err := Compute(f, inputs...)
@@ -130,10 +130,11 @@ func SecondOrder(f func(x []float64) float64, inputs ...Line) (float64, error) {
 	for i, l := range inputs {
 		x[i] = l.Estimate
 	}
+	const h = 0.1
 	at := func(i int, a float64, j int, c float64) float64 {
 		xi, xj := x[i], x[j]
-		x[i] += a * inputs[i].U
-		x[j] += c * inputs[j].U
+		x[i] += a * h * inputs[i].U
+		x[j] += c * h * inputs[j].U
 		v := f(x)
 		x[i], x[j] = xi, xj
 		return v
@@ -152,6 +153,7 @@ func SecondOrder(f func(x []float64) float64, inputs ...Line) (float64, error) {
 				fij = at(i, 1, j, 0) - 2*b.Value + at(i, -1, j, 0)
 				fijj = (at(i, 2, j, 0) - 2*at(i, 1, j, 0) + 2*at(i, -1, j, 0) - at(i, -2, j, 0)) / 2
 			}
+			fij, fijj = fij/(h*h), fijj/(h*h*h)
 			v += fij*fij/2 + b.Lines[i].Contribution()*fijj
 		}
 	}

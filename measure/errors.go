@@ -30,6 +30,9 @@ var (
 	ErrUnbalanced = errors.New("design is not balanced")
 	// ErrOutOfReach means that no number of repeats can give what was asked.
 	ErrOutOfReach = errors.New("cannot be reached by repeating")
+	// ErrShape means that a distribution is not one of those known, or cannot be
+	// drawn from as asked.
+	ErrShape = errors.New("distribution cannot be drawn from")
 	// ErrRank means that a fit has more unknowns than its data can tell apart.
 	ErrRank = errors.New("data cannot tell the unknowns apart")
 )

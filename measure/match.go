@@ -55,7 +55,7 @@ const (
 // of the scatter of the others (the externally studentised deviation). The oddest
 // is looked at first, its probability multiplied by the number of members still
 // in; if it is odd it is set aside and the rest are looked at again, so that one
-// bad member does not make the good ones look odd. At most half are set aside.
+// bad member does not make the good ones look odd. Fewer than half are set aside.
 //
 //	t_i = (m_i − m_{others})/(s_w·sqrt(1/n_i + Σ_{j≠i}(1/n_j)/(k − 1)²)),  ν = N − k
 //	t_i = (m_i − m_{others})/(s_{others}·sqrt(1 + 1/(k − 1))),              ν = k − 2
@@ -122,7 +122,7 @@ func studentised(members []Member, means []float64, m Match, alpha float64) []Od
 		}
 	}
 	worst := 0.0 // corrected probabilities do not fall from one step to the next
-	for left := k; left > (k+1)/2; left-- {
+	for left := k; k-left < (k-1)/2; left-- {
 		at, p := -1, 1.0
 		for i := range members {
 			if _, _, q := m.against(i, core, members, means); core[i] && q < p {
