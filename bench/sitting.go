@@ -1,0 +1,130 @@
+package bench
+
+import (
+	"fmt"
+	"time"
+
+	"runnel/gas"
+	"runnel/job"
+)
+
+// A Sitting is one spell at a bench, ready to correct its readings. It does not change after it is made.
+type Sitting struct {
+	Leakage Leakage       // law of the leakage; Points is 0 when it was not measured
+	Checks  []Check       // flows of the check plate in order of time
+	Marks   []string      // what is wrong with the sitting; every reading of it carries them
+	Air     gas.Air       // the room's air when the sitting began
+	Notes   []gas.Warning // limits that were left on the way
+
+	setup *Setup
+	card  job.Sitting
+	air   []job.AirRecord
+	zeros map[string][]zero
+}
+
+// A Check is one flow of the check plate.
+type Check struct {
+	At            time.Time
+	EffectiveArea float64 // as read [m²]
+	Deviation     float64 // as read over known, less one [-]
+	Outside       bool    // beyond the limit of the bench card
+}
+
+// Sitting works out the state of the bench in one sitting: its air, zeros, leakage and check plate. traces holds the traces
+// that leakage and check plate name. What is missing or outside its limits is a mark, not an error; an error names what
+// cannot be used at all.
+func (s *Setup) Sitting(card job.Sitting, traces map[string]job.Trace) (*Sitting, error) {
+	wrap := func(err error) error { return fmt.Errorf("sitting %q: %w", card.ID, err) }
+	if len(card.Air) == 0 {
+		return nil, wrap(fmt.Errorf("no air record: write the room's pressure, temperature and humidity under [[air]]"))
+	}
+	sit := &Sitting{setup: s, card: card, air: sortedAir(card)}
+	for i, r := range sit.air {
+		a, err := roomOf(r).air.Properties()
+		if err != nil {
+			return nil, wrap(fmt.Errorf("air record %d: %w", i+1, err))
+		}
+		if i == 0 {
+			sit.Air = a
+		}
+	}
+	var err error
+	if sit.zeros, err = s.readZeros(card); err != nil {
+		return nil, wrap(err)
+	}
+	if err := sit.readLeakage(traces); err != nil {
+		return nil, wrap(err)
+	}
+	if err := sit.readChecks(traces); err != nil {
+		return nil, wrap(err)
+	}
+	return sit, nil
+}
+
+// readLeakage fits the leakage of the sitting.
+func (s *Sitting) readLeakage(traces map[string]job.Trace) error {
+	if len(s.card.Leakage) == 0 {
+		s.mark("leakage was not measured; up to %.3g %% of a reading is allowed for", 100*s.leakLimit())
+		return nil
+	}
+	points := make([]LeakPoint, 0, len(s.card.Leakage))
+	for i, l := range s.card.Leakage {
+		if l.Trace == "" {
+			points = append(points, LeakPoint{l.TestPressure, l.Flow})
+			continue
+		}
+		t, err := s.take(job.Reading{At: l.At, Trace: l.Trace}, job.RigCard{Meter: l.Meter}, traces)
+		if err != nil {
+			return fmt.Errorf("leakage point %d: %w", i+1, err)
+		}
+		points = append(points, LeakPoint{t.at.drop, max(0, t.mass) / t.op.room.Density})
+		s.Notes = append(s.Notes, t.warnings...)
+	}
+	var err error
+	if s.Leakage, err = FitLeakage(points); err != nil {
+		return err
+	}
+	s.Notes = append(s.Notes, s.Leakage.Warnings...)
+	return nil
+}
+
+// readChecks compares the flows of the check plate with its known effective area.
+func (s *Sitting) readChecks(traces map[string]job.Trace) error {
+	plate := s.setup.card.CheckPlate
+	if plate.EffectiveArea == 0 {
+		s.mark("the bench has no check plate")
+		return nil
+	}
+	if len(s.card.Checks) == 0 {
+		s.mark("the check plate was not flowed")
+		return nil
+	}
+	limit := or(plate.Limit, defaultPlateLimit)
+	for i, c := range s.card.Checks {
+		area := c.EffectiveArea
+		if c.Trace != "" {
+			t, err := s.take(job.Reading{At: c.At, Trace: c.Trace}, job.RigCard{Meter: c.Meter}, traces)
+			if err != nil {
+				return fmt.Errorf("check-plate flow %d: %w", i+1, err)
+			}
+			leak, _, w := s.Leakage.At(t.at.drop)
+			s.Notes = append(append(s.Notes, t.warnings...), w...)
+			if area, err = t.op.piece.EffectiveArea(t.mass - leak*t.op.room.Density); err != nil {
+				return fmt.Errorf("check-plate flow %d: %w", i+1, err)
+			}
+		}
+		dev := area/plate.EffectiveArea - 1
+		k := Check{At: c.At, EffectiveArea: area, Deviation: dev, Outside: !(dev >= -limit && dev <= limit)}
+		s.Checks = append(s.Checks, k)
+		if k.Outside {
+			s.mark("check plate reads %+.2f %% (limit ±%.3g %%)", 100*dev, 100*limit)
+		}
+	}
+	return nil
+}
+
+func (s *Sitting) mark(format string, args ...any) {
+	s.Marks = append(s.Marks, fmt.Sprintf(format, args...))
+}
+
+func (s *Sitting) leakLimit() float64 { return or(s.setup.card.LeakLimit, defaultLeakLimit) }
