@@ -222,7 +222,7 @@ func (c *checker) opening(s *Sitting, r *Reading, rig *RigCard, at string) {
 	if p == nil {
 		return
 	}
-	if r.Opening != "" && !slices.Contains(p.Openings, r.Opening) {
+	if r.Opening != "" && len(p.Openings) > 0 && !slices.Contains(p.Openings, r.Opening) {
 		c.add(s.File, at+".opening", fmt.Sprintf("opening %q is none of piece %q", clip(r.Opening), p.ID), "write "+choices(p.Openings))
 	}
 	if r.Lift > 0 && p.Kind != "head" {

@@ -63,7 +63,7 @@ func (c *checker) piece(i int) {
 	c.notNegative(jobFile, at+".exit_area", "exit area", p.ExitArea)
 	c.notNegative(jobFile, at+".least_wall", "least wall", p.LeastWall)
 	for _, o := range slices.Sorted(maps.Keys(p.Sections)) {
-		if !seen[o] {
+		if !seen[o] && len(p.Openings) > 0 {
 			c.add(jobFile, at+".sections."+o, fmt.Sprintf("%q is no opening of piece %q", clip(o), p.ID), "write "+choices(p.Openings))
 		}
 	}

@@ -27,7 +27,7 @@ type decoder struct {
 func decode(src *source, into any) *decoder {
 	b := parse(src)
 	d := &decoder{src: src, where: map[string]int{}, problems: b.problems, broken: b.broken}
-	d.table(b.root, reflect.ValueOf(into).Elem(), "", "the file")
+	d.table(b.root, reflect.ValueOf(into).Elem(), "", "at the top of the file")
 	return d
 }
 
@@ -42,7 +42,7 @@ func under(path, key string) string {
 	return path + "." + key
 }
 
-// table fills a struct. title names the table in messages.
+// table fills a struct. title says in messages which table it is: "in [engine]".
 func (d *decoder) table(n *node, v reflect.Value, path, title string) {
 	d.where[path] = n.at
 	known := fields(v.Type())
@@ -62,7 +62,7 @@ func (d *decoder) table(n *node, v reflect.Value, path, title string) {
 	}
 	for _, f := range known {
 		if f.need && n.get(f.key) == nil && !d.broken && !meant[f.key] {
-			d.fail(n, under(path, f.key), fmt.Sprintf("key %q is missing in %s", f.key, title), "write "+f.example(v.Field(f.at).Type()))
+			d.fail(n, under(path, f.key), fmt.Sprintf("key %q is missing %s", f.key, title), "write "+f.example(v.Field(f.at).Type()))
 		}
 	}
 }
@@ -82,10 +82,10 @@ func (d *decoder) unknown(e entry, path, title string, names []string) string {
 	near, ok := closest(e.key, names)
 	if ok {
 		write = fmt.Sprintf("write %q", near)
-		d.problems = append(d.problems, d.src.problem(e.at, under(path, near), fmt.Sprintf("unknown key %q in %s", e.key, title), write))
+		d.problems = append(d.problems, d.src.problem(e.at, under(path, near), fmt.Sprintf("unknown key %q %s", e.key, title), write))
 		return near
 	}
-	d.problems = append(d.problems, d.src.problem(e.at, under(path, e.key), fmt.Sprintf("unknown key %q in %s", e.key, title), write))
+	d.problems = append(d.problems, d.src.problem(e.at, under(path, e.key), fmt.Sprintf("unknown key %q %s", e.key, title), write))
 	return ""
 }
 
@@ -111,7 +111,7 @@ func (d *decoder) value(n *node, v reflect.Value, f field, path string) {
 			d.wrongKind(n, f, path, "a table")
 			return
 		}
-		d.table(n, v, path, "["+f.key+"]")
+		d.table(n, v, path, "in ["+f.key+"]")
 	case reflect.Slice:
 		d.list(n, v, f, path)
 	case reflect.Map:
@@ -161,7 +161,7 @@ func (d *decoder) list(n *node, v reflect.Value, f field, path string) {
 				d.wrongKind(item, f, at, "a table")
 				continue
 			}
-			d.table(item, v.Index(i), at, "[["+f.key+"]]")
+			d.table(item, v.Index(i), at, "in [["+f.key+"]]")
 			continue
 		}
 		d.value(item, v.Index(i), one, at)

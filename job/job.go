@@ -1,6 +1,10 @@
 package job
 
-import "time"
+import (
+	"time"
+
+	"runnel/passage"
+)
 
 // Format is the first key of job.toml: the version of the job folder.
 const Format = "runnel-job/1"
@@ -22,9 +26,10 @@ type Job struct {
 	Rigs      []RigCard `toml:"rigs" need:"yes"`
 	Compare   []Compare `toml:"compare"` // comparisons the job promises an answer to; empty: first against last round of every piece
 
-	Bench    Bench            `toml:"-"` // bench.toml
-	Sittings []Sitting        `toml:"-"` // sittings/*.toml in name order
-	Traces   map[string]Trace `toml:"-"` // traces/*.csv by the path in the reading, "traces/r01.csv"
+	Bench    Bench                  `toml:"-"` // bench.toml
+	Sittings []Sitting              `toml:"-"` // sittings/*.toml in name order
+	Traces   map[string]Trace       `toml:"-"` // traces/*.csv by the path in the reading, "traces/r01.csv"
+	Sections map[string]SectionFile `toml:"-"` // sections/*.csv by the path in the piece, "sections/runner-1.csv"
 }
 
 // A Shop is who did the work; it heads the handover.
@@ -61,6 +66,12 @@ type Piece struct {
 	CarriedOn float64           `toml:"carried_on" dim:"ratio"`  // share of the exit head carried into the next piece [-]: 0 into a plenum, up to 1 in a matched joint
 	LeastWall float64           `toml:"least_wall" dim:"length"` // thinnest wall the user allows [m]; 0 not set
 	Sections  map[string]string `toml:"sections"`                // opening → "sections/….csv"
+}
+
+// A SectionFile is the stations of one passage as they were typed, and as they were read.
+type SectionFile struct {
+	Text     string            // the CSV, see passage.ReadStations
+	Stations []passage.Station // in order from the entry
 }
 
 // A Round is one state of a piece in the rework.

@@ -15,6 +15,7 @@ const (
 	benchFile    = "bench.toml"
 	sittingsDir  = "sittings"
 	tracesDir    = "traces"
+	sectionsDir  = "sections"
 	folderLimit  = 10_000 // most files read of one kind
 	missingWrite = "put it into the job folder"
 )
@@ -37,6 +38,7 @@ func Load(fsys fs.FS) (Job, error) {
 	l.toml(benchFile, &l.job.Bench)
 	l.sittings()
 	l.traces()
+	l.sections()
 	if l.err != nil {
 		return Job{}, l.err
 	}
@@ -186,65 +188,6 @@ func (l *loader) sittings() {
 		if l.toml(name, &s) {
 			l.job.Sittings = append(l.job.Sittings, s)
 		}
-	}
-}
-
-// traces reads every trace in traces/ and every other one that a sitting names.
-func (l *loader) traces() {
-	l.job.Traces = map[string]Trace{}
-	wanted := map[string]bool{}
-	for _, name := range l.list(tracesDir, ".csv") {
-		wanted[name] = true
-		l.trace(name)
-	}
-	for si := range l.job.Sittings {
-		for name, key := range l.job.Sittings[si].traces() {
-			if wanted[name] || !l.traceName(l.job.Sittings[si].File, key, name) {
-				continue
-			}
-			wanted[name] = true
-			l.trace(name)
-		}
-	}
-	if len(l.job.Traces) == 0 {
-		l.job.Traces = nil
-	}
-}
-
-// traceName checks the name a sitting gives for a trace: inside the folder, and there.
-func (l *loader) traceName(file, key, name string) bool {
-	line, column := l.place(file, key)
-	p := Problem{File: file, Line: line, Column: column, Key: key}
-	switch {
-	case !safePath(name) || path.Ext(name) != ".csv":
-		p.Found, p.Write = fmt.Sprintf("trace %q is no name of a CSV file inside the job folder", name), `write it like "traces/r01.csv"`
-	default:
-		if _, err := fs.Stat(l.fsys, name); err == nil {
-			return true
-		}
-		p.Found, p.Write = fmt.Sprintf("trace %q is missing in the job folder", name), "put the file there or mend the name"
-		if near, ok := closest(name, l.list(tracesDir, ".csv")); ok {
-			p.Write = fmt.Sprintf("put the file there or write %q", near)
-		}
-	}
-	l.problems = append(l.problems, p)
-	return false
-}
-
-// safePath reports whether a name stays inside the folder on every system.
-func safePath(name string) bool {
-	return fs.ValidPath(name) && name != "." && !strings.ContainsAny(name, `\:`) && !strings.ContainsFunc(name, func(r rune) bool { return r < ' ' })
-}
-
-func (l *loader) trace(name string) {
-	data, ok := l.read(name)
-	if !ok {
-		return
-	}
-	t, ps := readTrace(name, data)
-	l.problems = append(l.problems, ps...)
-	if len(ps) == 0 {
-		l.job.Traces[name] = t
 	}
 }
 

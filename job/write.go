@@ -34,6 +34,14 @@ func Write(j Job, put func(name string, data []byte) error) error {
 			return err
 		}
 	}
+	for _, name := range slices.Sorted(maps.Keys(j.Sections)) {
+		if !safePath(name) {
+			return fmt.Errorf("section %q is no name inside a job folder", name)
+		}
+		if err := put(name, []byte(j.Sections[name].Text)); err != nil {
+			return err
+		}
+	}
 	return nil
 }
 
@@ -94,6 +102,10 @@ func (j Job) ContentHash() (string, error) {
 			hashPart(h, []byte(c.Unit))
 			hashFloats(h, c.Values)
 		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(j.Sections)) {
+		hashPart(h, []byte(name))
+		hashPart(h, []byte(j.Sections[name].Text))
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
 }

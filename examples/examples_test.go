@@ -1,0 +1,74 @@
+package examples
+
+import (
+	"flag"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"runnel/internal/fault"
+	"runnel/job"
+)
+
+var update = flag.Bool("update", false, "write the messages found into broken/*/want.txt")
+
+func TestEngineFiles(t *testing.T) {
+	names, err := filepath.Glob("*.toml")
+	if err != nil || len(names) < 3 {
+		t.Fatal(names, err)
+	}
+	for _, name := range names {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		e, err := job.LoadEngine(name, data)
+		if err != nil || e.Title == "" || e.Speeds == "" {
+			t.Errorf("%s: %q, %v", name, e.Title, err)
+		}
+		if _, err := job.ParseSpeeds(e.Speeds); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+func folders(t *testing.T, pattern string, least int) []string {
+	t.Helper()
+	names, err := filepath.Glob(pattern)
+	if err != nil || len(names) < least {
+		t.Fatal(names, err)
+	}
+	return names
+}
+
+// Jobs that are whole or only odd are read: what is odd about them is for the assessment to answer honestly.
+func TestJobsLoad(t *testing.T) {
+	for _, dir := range append(folders(t, "odd/*", 6), "first-job") {
+		j, err := job.Load(os.DirFS(dir))
+		if err != nil || !j.Invented {
+			t.Errorf("%s: invented %v, %v", dir, j.Invented, err)
+		}
+	}
+}
+
+// Every broken folder gives exactly the message in its want.txt.
+func TestBrokenJobs(t *testing.T) {
+	for _, dir := range folders(t, "broken/*", 20) {
+		_, err := job.Load(os.DirFS(dir))
+		if err == nil || fault.KindOf(err) != fault.Invalid {
+			t.Errorf("%s: %v", dir, err)
+			continue
+		}
+		file := filepath.Join(dir, "want.txt")
+		if *update {
+			if err := os.WriteFile(file, []byte(err.Error()+"\n"), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, readErr := os.ReadFile(file)
+		if readErr != nil || strings.TrimSpace(string(want)) != err.Error() {
+			t.Errorf("%s gives\n%v\nnot\n%s", dir, err, want)
+		}
+	}
+}
