@@ -96,8 +96,7 @@ func (j *Junction) balance(ports []*Port, pj float64) float64 {
 		mass += p.Mass
 		enth += p.Enthalpy
 		burn += p.Burned
-		a := r.c * eta
-		a02 += p.Mass * (a*a + p.FaceU*p.FaceU/r.n)
+		a02 += p.Mass * (p.Gamma*p.FaceP/p.FaceRho + p.FaceU*p.FaceU/r.n)
 		gamma += p.Mass * p.Gamma
 	}
 	fed := mass > 0

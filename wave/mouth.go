@@ -6,7 +6,7 @@ import "math"
 // the mouth of a runner in a plenum.
 //
 // Outflow leaves at the vessel's pressure and loses its velocity head there;
-// faster than sound it is not throttled. Inflow is accelerated without loss from rest in the vessel, except
+// faster than sound it is not held back, until a shock runs into the pipe. Inflow is accelerated without loss from rest in the vessel, except
 // for the entry loss:
 //
 //	p₀ − K·½ρu² = p·(T₀/T)^(γ/(γ−1)),  h₀ = h + u²/2
@@ -47,10 +47,6 @@ func give(v Vessel, p *Port, dt float64) {
 
 // solveMouth answers the port for a vessel state v and entry loss k.
 func solveMouth(p *Port, v *State, k float64) {
-	if p.supersonic() {
-		p.SetInner()
-		return
-	}
 	r := p.ray()
 	if r.pz >= v.P {
 		eta := power(v.P/r.pz, 1/(r.n+2))

@@ -160,8 +160,8 @@ func neckResidual(up, down *Port, r1, r2 *ray, phi, ae, pt float64) float64 {
 	eta := leaveOrifice(up, r1, &v, phi)
 	up.leave(r1, eta)
 	mass := up.Mass
-	e := n*(1-eta)*(1-eta) + eta*eta
-	a02 := e * r1.c * r1.c
+	a02 := up.Gamma*up.FaceP/up.FaceRho + up.FaceU*up.FaceU/n
+	e := a02 / (r1.c * r1.c)
 	s := power(pt/r1.pz, 1/(n+2))
 	ut := 0.0
 	pe := pt

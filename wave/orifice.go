@@ -65,10 +65,6 @@ func solveOrifice(p *Port, v *State, out, in float64) {
 			p.Set(r.rhoz, 0, r.pz, 0, p.Y)
 			return
 		}
-		if out >= p.Area && p.supersonic() {
-			p.SetInner()
-			return
-		}
 		p.leave(&r, leaveOrifice(p, &r, v, min(out/p.Area, 1)))
 		return
 	}

@@ -195,7 +195,9 @@ func (e End) answer() {
 	b.face[f].flux[2][l], b.face[f].flux[3][l] = k*p.Enthalpy, k*p.Burned
 }
 
-// mirror sets the ghost cell so that the face lies halfway to it.
+// mirror sets the ghost cell so that the face lies halfway to it. For the
+// composition the face's own value stands in the ghost cell: the limiter then
+// keeps the reconstructed value within what the joint has let in.
 func (e End) mirror() {
 	p := e.port()
 	b, l := e.pipe.bank, e.pipe.lane
@@ -203,5 +205,5 @@ func (e End) mirror() {
 	if e.right {
 		end, j, sign = 1, b.n, 1
 	}
-	b.ghost(end, l, 2*p.FaceRho-b.cell[j].rho[l], 2*sign*p.FaceU-b.cell[j].u[l], 2*p.FaceP-b.cell[j].p[l], 2*p.FaceY-b.cell[j].y[l])
+	b.ghost(end, l, 2*p.FaceRho-b.cell[j].rho[l], 2*sign*p.FaceU-b.cell[j].u[l], 2*p.FaceP-b.cell[j].p[l], p.FaceY)
 }

@@ -65,14 +65,30 @@ type ray struct {
 	pz, rhoz float64 // [Pa], [kg/m³]
 }
 
-// ray returns the wave that arrives at the port.
+// ray returns the wave that arrives at the port. Gas that arrives faster than
+// sound has first passed a standing normal shock; leave undoes that where
+// nothing holds the shock.
 func (p *Port) ray() ray {
 	n := 2 / (p.Gamma - 1)
-	a := math.Sqrt(p.Gamma * p.P / p.Rho)
+	pr, rho, u := p.P, p.Rho, p.U
+	if p.supersonic() {
+		pr, rho, u = p.shocked()
+	}
+	a := math.Sqrt(p.Gamma * pr / rho)
 	// A wave that leaves a vacuum behind it is cut off far below any use.
-	x := max(1+p.U/(n*a), 0.2)
+	x := max(1+u/(n*a), 0.2)
 	w := power(x, n)
-	return ray{n: n, c: a * x, pz: p.P * w * x * x, rhoz: p.Rho * w}
+	return ray{n: n, c: a * x, pz: pr * w * x * x, rhoz: rho * w}
+}
+
+// shocked returns pressure [Pa], density [kg/m³] and velocity [m/s] behind a
+// normal shock that stands in the arriving supersonic gas.
+// Source: NACA Report 1135 (1953), eqs. 93–94.
+func (p *Port) shocked() (pres, rho, u float64) {
+	g := p.Gamma
+	m2 := p.U * p.U * p.Rho / (g * p.P)
+	k := (g + 1) * m2 / ((g-1)*m2 + 2)
+	return p.P * (1 + 2*g/(g+1)*(m2-1)), p.Rho * k, p.U / k
 }
 
 // leave sets the port to the state η on the ray, gas that flows out of the pipe.
@@ -81,12 +97,17 @@ func (p *Port) leave(r *ray, eta float64) {
 	u := r.n * r.c * (1 - eta)
 	pb := r.pz * w * eta * eta
 	rho := r.rhoz * w
+	if p.supersonic() && rho*u >= p.Rho*p.U {
+		// Nothing holds a shock in the pipe: the gas leaves as it comes.
+		p.SetInner()
+		return
+	}
 	// The enthalpy of the cell, moved along the isentrope with the frozen γ.
 	h := (p.Beta+1)*p.P/p.Rho + p.Gamma/(p.Gamma-1)*(pb/rho-p.P/p.Rho)
 	p.Set(rho, u, pb, h+0.5*u*u, p.Y)
 }
 
-// supersonic reports whether the gas leaves faster than sound.
+// supersonic reports whether the gas arrives faster than sound.
 func (p *Port) supersonic() bool {
 	return p.U > 0 && p.U*p.U*p.Rho >= p.Gamma*p.P
 }
