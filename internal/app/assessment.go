@@ -64,20 +64,22 @@ func (a *App) Assessment(ctx context.Context, id string) (Assessed, error) {
 
 // Solved waits for the whole assessment of a job.
 func (a *App) Solved(ctx context.Context, id string) (Assessed, error) {
+	out, err := a.settled(ctx, id)
+	if err == nil && out.Progress.Phase == Failed {
+		err = fmt.Errorf("job %q: the pull: %s", id, out.Progress.Error)
+	}
+	return out, err
+}
+
+// settled waits until nothing more will come, be it that the pull failed.
+func (a *App) settled(ctx context.Context, id string) (Assessed, error) {
 	for {
 		out, err := a.Assessment(ctx, id)
-		if err != nil {
-			return Assessed{}, err
+		if err != nil || out.Progress.Over() {
+			return out, err
 		}
-		switch out.Progress.Phase {
-		case Done, NoEngine:
-			return out, nil
-		case Failed:
-			return Assessed{}, fmt.Errorf("job %q: the pull: %s", id, out.Progress.Error)
-		case Waiting, Running:
-		}
-		_, changed, ok := a.solving.at(out.Hash)
-		if !ok {
+		p, changed, ok := a.solving.at(out.Hash)
+		if !ok || p.Over() {
 			continue
 		}
 		select {
@@ -184,7 +186,8 @@ func key(hash, options string) store.Key {
 
 // begin starts the whole computation in the background.
 func (a *App) begin(b *book, retry bool) {
-	a.solving.start(b.hash, retry, func(ctx context.Context, tell func(string, int, int)) error {
+	there := func() bool { _, ok := b.known(); return ok }
+	a.solving.start(b.hash, retry, there, func(ctx context.Context, tell func(string, int, int)) error {
 		from := a.now()
 		w, err := a.compute.Solve(ctx, b.job, tell)
 		if err != nil {

@@ -68,15 +68,17 @@ func (s *solving) close() {
 	s.all.Wait()
 }
 
-// start begins work for a hash unless it is under way, done or failed. A failed one is begun again only when retry is set.
-func (s *solving) start(hash string, retry bool, work func(context.Context, func(string, int, int)) error) {
+// start begins work for a hash unless it is under way or its result is there. A failed one is begun again only when
+// retry is set.
+func (s *solving) start(hash string, retry bool, there func() bool, work func(context.Context, func(string, int, int)) error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if r, ok := s.runs[hash]; ok && (r.progress.Phase != Failed || !retry) || s.ctx.Err() != nil {
+	r, ok := s.runs[hash]
+	if s.ctx.Err() != nil || there() || ok && (!r.progress.Over() || r.progress.Phase == Failed && !retry) {
 		return
 	}
 	ctx, cancel := context.WithCancel(s.ctx)
-	r := &run{cancel: cancel, progress: Progress{Phase: Waiting, Stage: "waiting for its turn"}, changed: make(chan struct{})}
+	r = &run{cancel: cancel, progress: Progress{Phase: Waiting, Stage: "waiting for its turn"}, changed: make(chan struct{})}
 	s.runs[hash] = r
 	s.all.Go(func() {
 		defer cancel()

@@ -11,13 +11,13 @@ import (
 // A flowTable is the flows of one piece under one rig card: a row a round and a column an opening; for a piece with
 // valves a row a lift and a column a round.
 type flowTable struct {
-	Title   string // piece
-	Setup   string // entry, what is blanked
-	Lifts   bool
-	Head    []string // columns
-	Rows    []flowRow
-	Spread  bool   // rows end with the mean of the openings and the verdict
-	Columns string // what a column is, in words
+	Title      string // piece
+	Setup      string // entry, what is blanked
+	Lifts      bool
+	Head       []string // columns
+	Rows       []flowRow
+	HasMean    bool // rows end with the mean of the openings
+	HasVerdict bool // and with a verdict
 }
 
 type flowRow struct {
@@ -29,6 +29,9 @@ type flowRow struct {
 	Verdict *assess.Verdict
 	Against string // the round the verdict compares with
 }
+
+// Few reports whether the table has so few columns that it need not fill the page.
+func (t flowTable) Few() bool { return len(t.Head) < 4 }
 
 // A flowCell is one flow with the half-width of its 95 % interval.
 type flowCell struct {
@@ -140,27 +143,28 @@ func setup(n names, rig job.RigCard) string {
 }
 
 func (f flows) byRound(t *flowTable, p job.Piece, rig job.RigCard, rounds []job.Round, lift float64) {
-	t.Columns = "openings"
 	for _, o := range p.Openings {
 		t.Head = append(t.Head, opening(p.Kind, o))
 	}
-	t.Spread = true
+	t.HasMean = len(p.Openings) > 1
 	for _, r := range rounds {
-		row := flowRow{Title: f.n.Round(r.ID), Sub: isoTime(r.Date, "2 Jan 2006"), Lift: lift}
+		row := flowRow{Title: f.n.Round(r.ID), Lift: lift}
+		if !r.Date.IsZero() {
+			row.Sub = r.Date.Format("2 Jan 2006")
+		}
 		for _, o := range p.Openings {
 			row.Cells = append(row.Cells, f.cell(cellKey{rig.ID, r.ID, o, lift}))
 		}
 		row.Verdict = f.verdict(rig.ID, r.ID, "", lift)
-		row.Mean = f.mean(row, rig.ID, r.ID, lift)
+		row.Mean = meanOf(row)
 		if row.Verdict != nil {
-			row.Against = f.n.Round(row.Verdict.From)
+			row.Against, t.HasVerdict = f.n.Round(row.Verdict.From), true
 		}
 		t.Rows = append(t.Rows, row)
 	}
 }
 
 func (f flows) byLift(t *flowTable, p job.Piece, rig job.RigCard, rounds []job.Round, lifts []float64) {
-	t.Columns = "rounds"
 	type column struct{ round, opening string }
 	var cols []column
 	for _, r := range rounds {
@@ -215,8 +219,8 @@ func (f flows) cell(k cellKey) flowCell {
 	return c
 }
 
-// mean is the mean of the openings of a row: as its verdict gives it, else of the cells.
-func (f flows) mean(row flowRow, rig, round string, lift float64) flowCell {
+// meanOf is the mean of the openings of a row.
+func meanOf(row flowRow) flowCell {
 	var c flowCell
 	for _, one := range row.Cells {
 		if one.Known {

@@ -23,7 +23,9 @@ type recordPage struct {
 	Error     string
 }
 
-func (s *server) showRecord(w http.ResponseWriter, r *http.Request) { s.record(w, r, http.StatusOK, "") }
+func (s *server) showRecord(w http.ResponseWriter, r *http.Request) {
+	s.record(w, r, http.StatusOK, "")
+}
 
 func (s *server) record(w http.ResponseWriter, r *http.Request, status int, trouble string) {
 	a, ok := s.assessed(w, r)

@@ -24,6 +24,7 @@ type storyPage struct {
 	Verdicts    []assess.Verdict
 	VerdictFig  picture
 	Matches     []assess.Match
+	MatchNotes  []string
 	MatchFig    picture
 	LiftFig     picture
 	Restriction []assess.Restriction
@@ -111,6 +112,9 @@ func (p *storyPage) figures(as assess.Assessment) {
 			continue
 		}
 		p.Matches = append(p.Matches, m)
+		if m.Note != "" && !slices.Contains(p.MatchNotes, m.Note) {
+			p.MatchNotes = append(p.MatchNotes, m.Note)
+		}
 		if m.Piece == main {
 			rows = append(rows, plot.MatchRow{Label: p.Names.Round(m.Round) + ", " + p.Names.Entry(m.Rig), Match: m})
 		}

@@ -9,7 +9,8 @@ export function pull(part) {
     const p = JSON.parse(e.data);
     if (p.phase === "done" || p.phase === "failed" || p.phase === "no engine") {
       events.close();
-      fill(part);
+      if (part.dataset.then === "reload") location.reload();
+      else fill(part);
       return;
     }
     if (p.total > 0) bar.value = Math.min((100 * p.done) / p.total, 100);
