@@ -140,29 +140,13 @@ func GradualExpansion(a1, a2, length, f float64) Coefficient {
 	return spanned(c, borda*step, borda*step*(1+0.8*f))
 }
 
-// diffuserRennels returns K [-] of a conical diffuser of area ratio b2 = β² [-] and full angle alpha [rad].
+// diffuserRennels returns K [-] of a conical diffuser of area ratio b2 = β² [-] and full angle alpha [rad], wall friction included
+// up to 60°, as the book has it.
 func diffuserRennels(b2, alpha, f float64) float64 {
-	b4 := b2 * b2
-	deg := alpha * 180 / math.Pi
-	borda := sq(1 - b2)
-	const edge = 1e-9 // [°] keeps a cone drawn at 20° on the side its formula belongs to
-	friction := f * (1 - b4) / (8 * math.Sin(alpha/2))
-	if deg <= 20+edge {
-		return 8.30*math.Pow(math.Tan(alpha/2), 1.75)*borda + friction
+	share, _, _ := diffuserShare(b2, alpha)
+	k := share * sq(1-b2)
+	if alpha*180/math.Pi <= 60+1e-9 {
+		k += f * (1 - b2*b2) / (8 * math.Sin(alpha/2))
 	}
-	narrow := 0.0
-	if b2 < 0.25 {
-		narrow = 3.28 * (0.0625 - b4)
-	}
-	if deg <= 60+edge {
-		share := 1.366*math.Sqrt(math.Sin(2*math.Pi*(deg-15)/180)) - 0.170
-		return (share-narrow*math.Sqrt((deg-20)/40))*borda + friction
-	}
-	share := 1.205 - narrow
-	if b2 < 0.25 {
-		share -= 12.8 * b2 * b4 * math.Sqrt((deg-60)/120)
-	} else {
-		share -= 0.20 * math.Sqrt((deg-60)/120)
-	}
-	return share * borda
+	return k
 }

@@ -28,8 +28,8 @@ func Bend(angle, radius, f, re float64) Coefficient {
 }
 
 func bendRennels(angle, radius, f float64) float64 {
-	s := math.Sin(angle / 2)
-	return f*angle*radius + (0.10+2.4*f)*s + 6.6*f*(math.Sqrt(s)+s)/math.Pow(radius, 4*angle/math.Pi)
+	k, _, _ := bendSlopes(angle, radius, f)
+	return k + f*angle*radius
 }
 
 // bendIto returns K [-] of a smooth bend in turbulent flow.

@@ -83,7 +83,8 @@ func (s Series) needsCompressible() bool {
 	return false
 }
 
-// bracketed returns the root of a falling f between lo and hi by the Illinois form of false position, with halving when it stalls.
+// bracketed returns the root of a falling f between lo and hi to twelve figures: false position in the Illinois form, with a halving
+// whenever three steps have not halved the bracket.
 func bracketed(f func(float64) float64, lo, hi float64) float64 {
 	flo, fhi := f(lo), f(hi)
 	if flo <= 0 {
@@ -92,13 +93,13 @@ func bracketed(f func(float64) float64, lo, hi float64) float64 {
 	if fhi >= 0 {
 		return hi
 	}
-	side := 0
-	for i := range 200 {
+	side, width, slow := 0, hi-lo, 0
+	for range 200 {
 		x := (lo*fhi - hi*flo) / (fhi - flo)
-		if i%4 == 3 || !(x > lo && x < hi) {
-			x = lo + (hi-lo)/2
+		if slow >= 3 || !(x > lo && x < hi) {
+			x, slow = lo+(hi-lo)/2, 0
 		}
-		if x <= lo || x >= hi || hi-lo <= 1e-15*math.Abs(hi) {
+		if x <= lo || x >= hi || hi-lo <= 1e-13*math.Abs(hi) {
 			break
 		}
 		fx := f(x)
@@ -118,6 +119,10 @@ func bracketed(f func(float64) float64, lo, hi float64) float64 {
 			}
 			side = -1
 		}
+		slow++
+		if hi-lo < width/2 {
+			width, slow = hi-lo, 0
+		}
 	}
-	return lo + (hi-lo)/2
+	return (lo*fhi - hi*flo) / (fhi - flo)
 }

@@ -1,42 +1,39 @@
 package tract
 
-import (
-	"math"
-
-	"runnel/gas"
-)
+import "math"
 
 // nozzleRatio returns the subsonic pressure ratio r [-] at which ψ(r) = psi; ok is false when no nozzle passes that much.
 // It is gas.NozzleRatio by Newton steps, for the march that asks for it some thousand times.
 func nozzleRatio(psi, gamma float64) (r float64, ok bool) {
-	lo, hi := gas.CriticalRatio(gamma), 1.0
-	if psi > gas.NozzleFunction(lo, gamma) {
-		return 0, false
-	}
 	if psi <= 0 {
 		return 1, true
 	}
-	// ψ² falls steadily from the critical ratio to 1: Newton steps on it, halved when they leave the bracket.
-	r = max(lo, 1-psi*psi/2)
+	k, c := (gamma-1)/gamma, 2*gamma/(gamma-1)
+	// In L = ln r, ψ² = c·e^(2L/γ)·(1 − e^(kL)) falls from its greatest value at the critical ratio to 0 at L = 0.
+	lo, hi := math.Log(2/(gamma+1))/k, 0.0
+	square := psi * psi
+	if square > c*math.Exp(2*lo/gamma)*-math.Expm1(k*lo) {
+		return 0, false
+	}
+	l := max(lo, -square/2)
 	for range 100 {
-		f := gas.NozzleFunction(r, gamma)
-		if f > psi {
-			lo = r
+		e1, e2 := math.Exp(2*l/gamma), math.Expm1(k*l)
+		f := -c*e1*e2 - square
+		if f > 0 {
+			lo = l
 		} else {
-			hi = r
+			hi = l
 		}
-		k := (gamma - 1) / gamma
-		slope := 2 / k * (2/gamma*math.Pow(r, 2/gamma-1) - (gamma+1)/gamma*math.Pow(r, 1/gamma)) // dψ²/dr
-		next := r - (f*f-psi*psi)/slope
+		next := l + f/(c*e1*(2/gamma*e2+k*(1+e2)))
 		if !(next > lo && next < hi) {
 			next = (lo + hi) / 2
 		}
-		if math.Abs(next-r) < 1e-15 {
-			return next, true
+		if math.Abs(next-l) <= 1e-14*math.Abs(l) {
+			return math.Exp(next), true
 		}
-		r = next
+		l = next
 	}
-	return r, true
+	return math.Exp(l), true
 }
 
 // machOfFlow returns the subsonic or supersonic Mach number [-] of the flow whose mass flow over A·p/√(R·T0), with p the

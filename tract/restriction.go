@@ -75,7 +75,7 @@ func (s Series) drops(area float64) []float64 {
 }
 
 func (s Series) curves(area float64) []GainCurve {
-	factors := [...]float64{1, 1.01, 1.02, 1.05, 1.1, 1.15, 1.2, 1.3, 1.4, 1.5, 1.75, 2, 2.5, 3, 4}
+	factors := [...]float64{1, 1.02, 1.05, 1.1, 1.2, 1.35, 1.5, 2, 3}
 	out := make([]GainCurve, 0, len(s.Pieces))
 	for i, p := range s.Pieces {
 		c := GainCurve{Piece: p.Name}
