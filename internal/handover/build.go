@@ -65,10 +65,13 @@ func lastDay(j job.Job) time.Time {
 		later(s.At)
 	}
 	if last.IsZero() {
-		return time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+		return undated
 	}
 	return last.UTC()
 }
+
+// undated dates the document of a job without a date.
+var undated = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 
 func (b *builder) head() []Fact {
 	ref := b.a.Reference
@@ -78,8 +81,11 @@ func (b *builder) head() []Fact {
 		{"Booked in", day(b.j.BookedIn)},
 		{"Last work", day(lastDay(b.j))},
 		{"Job", b.j.ID},
-		{"Flows stated at", bothPressures(ref.TestPressure) + ", " + airWords(ref.Pressure, ref.Temperature, ref.Humidity)},
-		{"Smallest change worth claiming", percent(ref.SmallestChange, 1)},
+	}
+	if ref.TestPressure > 0 {
+		facts = append(facts,
+			Fact{"Flows stated at", bothPressures(ref.TestPressure) + ", " + airWords(ref.Pressure, ref.Temperature, ref.Humidity)},
+			Fact{"Smallest change worth claiming", percent(ref.SmallestChange, 1)})
 	}
 	if b.j.Engine != nil && b.j.Engine.Title != "" {
 		facts = append(facts, Fact{"Engine", b.j.Engine.Title})

@@ -46,8 +46,8 @@ func fixtureJob() job.Job {
 			CheckPlate: job.CheckPlate{ID: "C40", EffectiveArea: 7.6e-4, U: 0.004, Limit: 0.01},
 		},
 		Sittings: []job.Sitting{
-			{ID: "s1", At: date(5, 3), By: "T. T.", Air: []job.AirRecord{{Pressure: 101300, Temperature: 293.4, Humidity: 0.44}, {Pressure: 101280, Temperature: 294.1, Humidity: 0.45}}},
-			{ID: "s2", At: date(5, 20), By: "T. T.", Air: []job.AirRecord{{Pressure: 99800, Temperature: 296.1, Humidity: 0.52}}},
+			{ID: "s1", At: date(5, 3), By: "T. Keeper", Air: []job.AirRecord{{Pressure: 101300, Temperature: 293.4, Humidity: 0.44}, {Pressure: 101280, Temperature: 294.1, Humidity: 0.45}}},
+			{ID: "s2", At: date(5, 20), By: "T. Keeper", Air: []job.AirRecord{{Pressure: 99800, Temperature: 296.1, Humidity: 0.52}}},
 		},
 	}
 }

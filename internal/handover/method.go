@@ -16,25 +16,23 @@ func (b *builder) cautions() Section {
 
 func (b *builder) method() Section {
 	s := Section{ID: "method", Title: "How it was measured"}
-	paragraphs := []string{
-		"Air: its density comes from pressure, temperature and humidity by the CIPM-2007 equation [1].",
-		"Flow through the meter: mass flow equals the discharge coefficient times the expansibility factor times the area of the bore times the square root of twice the pressure difference times the density ahead of it, over the square root of one less the fourth power of bore over pipe; it is solved again until the coefficient fits the Reynolds number [2].",
-		"Steady part: the stretch of a trace where a running test sees no drift [3]. The mean is taken of flow, not of pressure, and its uncertainty counts that neighbouring samples resemble each other. The mean lies under the peak of the needle.",
-		"Leakage: flowed with everything blanked, fitted as k times pressure to a power, and taken off as mass flow at the test pressure.",
-		"Effective area: mass flow times the square root of gas constant times temperature, over the pressure ahead and the flow function of an ideal nozzle at the pressure ratio of the test. The flow at the reference is computed back from it exactly; the square-root rule of the trade is its limit for small pressure drops.",
-		"Uncertainty: every cause is a line of a budget, combined by the law of propagation, with a coverage factor for 95 % from the effective degrees of freedom [4], and checked by Monte Carlo draws [5].",
-		"Verdict: the ratio of effective areas after over before, with its 95 % interval. What both sides share (plate, bench, day) drops out and is left out, by name. A gain or a loss is proven when the whole interval lies beyond the smallest change worth claiming.",
-		"Match: openings are compared by an analysis of variance with random effects, so that the noise of repeats is not called unevenness; an odd one out is named with care for how many were looked at.",
+	rows := []Fact{
+		{"Air", "its density comes from pressure, temperature and humidity by the CIPM-2007 equation [1]."},
+		{"Flow through the meter", "mass flow equals the discharge coefficient times the expansibility factor times the area of the bore times the square root of twice the pressure difference times the density ahead of it, over the square root of one less the fourth power of bore over pipe; it is solved again until the coefficient fits the Reynolds number [2]."},
+		{"Steady part", "the stretch of a trace where a running test sees no drift [3]. The mean is taken of flow, not of pressure, and its uncertainty counts that neighbouring samples resemble each other. The mean lies under the peak of the needle."},
+		{"Leakage", "flowed with everything blanked, fitted as k times pressure to a power, and taken off as mass flow at the test pressure."},
+		{"Effective area", "mass flow times the square root of gas constant times temperature, over the pressure ahead and the flow function of an ideal nozzle at the pressure ratio of the test. The flow at the reference is computed back from it exactly; the square-root rule of the trade is its limit for small pressure drops."},
+		{"Uncertainty", "every cause is a line of a budget, combined by the law of propagation, with a coverage factor for 95 % from the effective degrees of freedom [4]."},
+		{"Verdict", "the ratio of effective areas after over before, with its 95 % interval. What both sides share (plate, bench, day) drops out and is left out, by name. A gain or a loss is proven when the whole interval lies beyond the smallest change worth claiming."},
+		{"Match", "openings are compared by an analysis of variance with random effects, so that the noise of repeats is not called unevenness; an odd one out is named with care for how many were looked at."},
 	}
 	if len(b.a.Restriction) > 0 {
-		paragraphs = append(paragraphs, "Tract: pieces measured one by one are put in series by adding one over the square of their effective areas, less what each carries into the next.")
+		rows = append(rows, Fact{"Tract", "pieces measured one by one are put in series by adding one over the square of their effective areas, less what each carries into the next."})
 	}
 	if b.a.Pull != nil {
-		paragraphs = append(paragraphs, "Torque and power: the Euler equations of gas dynamics in one dimension with friction and heat, a second-order finite-volume scheme, cylinders with a Wiebe burn, heat loss and friction by published correlations. Each measured piece is first flowed in the model and its loss set until the model's reading equals the bench's. Unknowns are sampled alike before and after.")
+		rows = append(rows, Fact{"Torque and power", "the Euler equations of gas dynamics in one dimension with friction and heat, a second-order finite-volume scheme, cylinders with a Wiebe burn, heat loss and friction by published correlations. Each measured piece is first flowed in the model and its loss set until the model's reading equals the bench's. Unknowns are sampled alike before and after."})
 	}
-	for _, p := range paragraphs {
-		s.Blocks = append(s.Blocks, Paragraph{Text: p})
-	}
+	s.Blocks = append(s.Blocks, Facts{Rows: rows})
 	s.Blocks = append(s.Blocks, Paragraph{Text: "References", Style: Head}, List{Items: items(b.references()), Numbered: true})
 	return s
 }
@@ -55,9 +53,8 @@ func (b *builder) references() []string {
 	return []string{
 		"A. Picard and others, Revised formula for the density of moist air (CIPM-2007), Metrologia 45 (2008) 149.",
 		second,
-		"S. Cao, R. R. Rhinehart, An efficient method for on-line identification of steady state, J. Process Control 5 (1995) 363.",
+		"S. Cao and R.R. Rhinehart, An efficient method for on-line identification of steady state, J. Process Control 5 (1995) 363.",
 		"JCGM 100:2008, Evaluation of measurement data: Guide to the expression of uncertainty in measurement.",
-		"JCGM 101:2008, Supplement 1: Propagation of distributions using a Monte Carlo method.",
 	}
 }
 

@@ -25,15 +25,15 @@ const family = "body"
 
 // A press sets a document on pages of paper.
 type press struct {
-	pdf        *fpdf.Fpdf
-	d          Document
-	w, h       float64 // page [pt]
-	y          float64 // where the next block begins [pt]
-	bold       bool
-	size       float64 // of the letters [pt]
-	see        float64 // how opaque the next mark is [-]
-	fontUnset  bool
-	sectionTop bool
+	pdf       *fpdf.Fpdf
+	d         Document
+	w, h      float64 // page [pt]
+	y         float64 // where the next block begins [pt]
+	bold      bool
+	size      float64 // of the letters [pt]
+	see       float64 // how opaque the next mark is [-]
+	fontUnset bool
+	waiting   []Picture // for the top of the next page
 }
 
 // PDF writes the document as a PDF. The same document gives the same bytes.
@@ -44,6 +44,9 @@ func (d Document) PDF(w io.Writer) error {
 	p.titleBlock()
 	for _, s := range d.Sections {
 		p.section(s)
+	}
+	for len(p.waiting) > 0 {
+		p.newPage()
 	}
 	p.furnish()
 	if err := p.pdf.Output(w); err != nil {
@@ -62,8 +65,12 @@ func (p *press) open() {
 	pdf.SetAutoPageBreak(false, 0)
 	pdf.SetCellMargin(0)
 	pdf.SetCatalogSort(true)
-	pdf.SetCreationDate(p.d.Date)
-	pdf.SetModificationDate(p.d.Date)
+	date := p.d.Date
+	if date.IsZero() {
+		date = undated // a zero date would mean the clock's
+	}
+	pdf.SetCreationDate(date)
+	pdf.SetModificationDate(date)
 	pdf.SetProducer("Runnel", true)
 	pdf.SetTitle(p.d.Title, true)
 	pdf.SetAuthor(p.d.Shop, true)
@@ -108,6 +115,20 @@ func (p *press) newPage() {
 	if p.d.Invented {
 		p.y += bannerHeight - 8
 	}
+	p.placeWaiting()
+}
+
+// placeWaiting sets the pictures that found no room before, as many as this page holds.
+func (p *press) placeWaiting() {
+	for first := true; len(p.waiting) > 0; first = false {
+		b := p.waiting[0]
+		if !first && p.y+p.pictureHeight(b) > p.bottom() {
+			return
+		}
+		p.waiting = p.waiting[1:]
+		p.setPicture(b)
+		p.y += gapBlock + 3
+	}
 }
 
 // room starts a new page when less than height is left on this one, and says whether it did.
@@ -116,6 +137,9 @@ func (p *press) room(height float64) bool {
 		return false
 	}
 	p.newPage()
+	for p.y+height > p.bottom() && len(p.waiting) > 0 {
+		p.newPage()
+	}
 	return true
 }
 
@@ -160,6 +184,17 @@ func (p *press) lines(s string, bold bool, size, width float64) []string {
 	return append(out, line)
 }
 
+// first keeps the first most lines; what is left out is told by "…".
+func first(lines []string, most int) []string {
+	if len(lines) <= most {
+		return lines
+	}
+	kept := append([]string(nil), lines[:most]...)
+	last := []rune(kept[most-1])
+	kept[most-1] = strings.TrimRight(string(last[:max(0, len(last)-2)]), " ,.") + "…"
+	return kept
+}
+
 // head is the longest beginning of a word that fits, one letter at least.
 func (p *press) head(word string, width float64) string {
 	end := 0
@@ -202,14 +237,14 @@ func (p *press) runningHead() {
 		y += bannerHeight - 8
 	}
 	half := p.width()/2 - 10
-	p.write(marginSide, y, p.clip(p.d.Title, 8, half), false, 8, muted)
-	p.right(p.w-marginSide, y, p.clip(p.d.Customer, 8, half), 8, muted)
+	p.write(marginSide, y, p.clip(p.d.Title, false, 8, half), false, 8, muted)
+	p.right(p.w-marginSide, y, p.clip(p.d.Customer, false, 8, half), 8, muted)
 	p.rule(marginSide, p.w-marginSide, y+7, 0.5, plot.Grid)
 }
 
 // clip shortens a text to a width.
-func (p *press) clip(s string, size, width float64) string {
-	p.font(false, size)
+func (p *press) clip(s string, bold bool, size, width float64) string {
+	p.font(bold, size)
 	if p.pdf.GetStringWidth(s) <= width {
 		return s
 	}

@@ -25,11 +25,11 @@ func (p *press) titleBlock() {
 	if p.d.Place != "" {
 		shop += ", " + p.d.Place
 	}
-	p.write(marginSide, p.y-12, p.clip(shop, 10, p.width()-90), true, 10, ink)
+	p.write(marginSide, p.y-12, p.clip(shop, true, 10, p.width()-90), true, 10, ink)
 	p.right(p.w-marginSide, p.y-12, "Handover", 10, muted)
 	p.rule(marginSide, p.w-marginSide, p.y-3, 1.6, plot.Accent)
 	p.y += 24
-	for _, l := range p.lines(p.d.Title, true, 20, p.width()) {
+	for _, l := range first(p.lines(p.d.Title, true, 20, p.width()), 4) {
 		p.write(marginSide, p.y, l, true, 20, ink)
 		p.y += 24
 	}
@@ -56,7 +56,7 @@ func (p *press) headFacts() {
 		for k, l := range lines {
 			p.write(x, p.y+9+float64(k)*leadSmall, l, false, sizeSmall, plot.Muted.Light())
 		}
-		values := p.lines(f.Value, false, sizeBody-0.5, col-name)
+		values := first(p.lines(f.Value, false, sizeBody-0.5, col-name), 5)
 		for k, l := range values {
 			p.write(x+name, p.y+9+float64(k)*12.4, l, false, sizeBody-0.5, plot.Text.Light())
 		}
@@ -69,9 +69,13 @@ func (p *press) headFacts() {
 func (p *press) section(s Section) {
 	p.y += gapSection
 	need := 30.0
-	if len(s.Blocks) > 0 {
-		need += p.need(s.Blocks[0])
+	for i, b := range s.Blocks {
+		need += p.need(b)
+		if _, ok := b.(Paragraph); !ok || i > 1 { // a paragraph stays with what it leads to
+			break
+		}
 	}
+	need = min(need, p.bottom()-marginTop-2*bannerHeight)
 	if p.room(need) {
 		p.y += 4
 	}
@@ -93,13 +97,17 @@ func (p *press) section(s Section) {
 func (p *press) need(b Block) float64 {
 	switch b := b.(type) {
 	case Picture:
-		return p.pictureHeight(b)
+		return min(p.pictureHeight(b), 3*leadBody)
 	case Table:
 		return p.tableNeed(b)
 	case Outcome:
 		return leadOutcome * float64(len(p.lines(b.Text, false, sizeOutcome, p.width()-18)))
 	case Sign:
 		return signHeight
+	case Paragraph:
+		if b.Style != Head {
+			return leadBody * float64(min(6, len(p.lines(b.Text, false, sizeBody, measure))))
+		}
 	}
 	return 2 * leadBody
 }
@@ -162,8 +170,8 @@ func (p *press) paragraph(b Paragraph) {
 			p.pdf.Rect(marginSide, y+1, 2, p.y-y-2, "F")
 		}
 	case Head:
-		p.room(leadBody * 3)
-		for _, l := range p.lines(b.Text, true, sizeBody+0.5, p.width()) {
+		p.room(leadBody * 4)
+		for _, l := range first(p.lines(b.Text, true, sizeBody+0.5, p.width()), 3) {
 			p.write(marginSide, p.y+sizeBody, l, true, sizeBody+0.5, plot.Text.Light())
 			p.y += leadBody
 		}
@@ -225,10 +233,17 @@ func (p *press) leadItem(x float64, it Item, width float64) {
 func (p *press) facts(b Facts) {
 	const name = 92
 	for _, f := range b.Rows {
-		p.room(2 * leadBody)
-		p.write(marginSide, p.y+sizeBody, p.clip(f.Name, sizeBody, name-6), false, sizeBody, plot.Muted.Light())
+		names := p.lines(f.Name, false, sizeBody, name-8)
+		p.room(float64(max(2, len(names))) * leadBody)
+		page, top := p.pdf.PageNo(), p.y
+		for i, l := range names {
+			p.write(marginSide, p.y+sizeBody+float64(i)*leadBody, l, false, sizeBody, plot.Muted.Light())
+		}
 		p.run(marginSide+name, p.lines(f.Value, false, sizeBody, measure-name), sizeBody, leadBody, plot.Text.Light())
-		p.y += 1
+		if p.pdf.PageNo() == page {
+			p.y = max(p.y, top+float64(len(names))*leadBody)
+		}
+		p.y++
 	}
 }
 
@@ -237,12 +252,24 @@ func (p *press) pictureHeight(b Picture) float64 {
 	return pt*h + 6 + leadSmall*float64(len(p.lines(b.Caption, false, sizeSmall, measure)))
 }
 
+// picture sets a picture here when there is room, else at the top of the next page: what follows fills this one.
 func (p *press) picture(b Picture) {
-	p.room(p.pictureHeight(b))
+	if len(p.waiting) > 0 || p.y+p.pictureHeight(b) > p.bottom() {
+		p.waiting = append(p.waiting, b)
+		p.y -= gapBlock
+		return
+	}
+	p.setPicture(b)
+}
+
+func (p *press) setPicture(b Picture) {
 	_, h := b.Figure.Size()
 	b.Figure.Draw(canvas{p, marginSide, p.y})
 	p.y += pt*h + 6
-	p.run(marginSide, p.lines(b.Caption, false, sizeSmall, measure), sizeSmall, leadSmall, plot.Muted.Light())
+	for _, l := range p.lines(b.Caption, false, sizeSmall, measure) {
+		p.write(marginSide, p.y+sizeSmall, l, false, sizeSmall, plot.Muted.Light())
+		p.y += leadSmall
+	}
 }
 
 const signHeight = 96.0
@@ -253,7 +280,7 @@ func (p *press) sign(b Sign) {
 	col := (p.width() - gap) / 2
 	for i, who := range b.Lines {
 		x := marginSide + float64(i)*(col+gap)
-		p.write(x, p.y+12, p.clip(who, sizeBody, col), false, sizeBody, plot.Text.Light())
+		p.write(x, p.y+12, p.clip(who, false, sizeBody, col), false, sizeBody, plot.Text.Light())
 		for k, what := range []string{"Name", "Date and signature"} {
 			y := p.y + 46 + float64(k)*38
 			p.rule(x, x+col, y, 0.6, plot.Muted)

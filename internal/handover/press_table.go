@@ -1,6 +1,7 @@
 package handover
 
 import (
+	"slices"
 	"strings"
 
 	"runnel/internal/plot"
@@ -10,7 +11,16 @@ import (
 const (
 	padX = 3.2
 	padY = 2.6
+	padN = 9.0 // more on the left of text that follows a number [pt]
 )
+
+// before is the padding at the left of column i [pt].
+func before(columns []Column, i int) float64 {
+	if i > 0 && columns[i-1].Number && !columns[i].Number {
+		return padX + padN
+	}
+	return padX
+}
 
 // A grid is a table made ready for the width of the page.
 type grid struct {
@@ -29,16 +39,19 @@ func (p *press) grid(t Table) grid {
 	for _, size := range []float64{8, 7.5, 7, 6.5} {
 		g.size, g.lead = size, size*1.3
 		natural, least := p.columnWidths(t, size)
-		g.width = share(natural, least, t.Columns, p.width())
+		g.width = share(natural, least, p.width())
 		if total(least) <= p.width() {
 			break
 		}
 	}
 	for i, c := range t.Columns {
-		g.head = append(g.head, p.lines(c.Head, true, g.size-0.5, g.width[i]-2*padX))
+		g.head = append(g.head, p.lines(c.Head, true, g.size-0.5, g.inner(i)))
 	}
 	return g
 }
+
+// inner is the width that the text of column i may take [pt].
+func (g grid) inner(i int) float64 { return g.width[i] - before(g.t.Columns, i) - padX + 0.01 }
 
 func total(v []float64) float64 {
 	sum := 0.0
@@ -79,14 +92,15 @@ func (p *press) columnWidths(t Table, size float64) (natural, least []float64) {
 		}
 	}
 	for i := range natural {
-		natural[i] += 2 * padX
-		least[i] += 2 * padX
+		pad := before(t.Columns, i) + padX
+		natural[i] += pad
+		least[i] += pad
 	}
 	return natural, least
 }
 
 // share divides the width among the columns: what is over goes to the columns of text, what is missing is taken from them.
-func share(natural, least []float64, columns []Column, width float64) []float64 {
+func share(natural, least []float64, width float64) []float64 {
 	out := make([]float64, len(natural))
 	copy(out, natural)
 	if over := width - total(natural); over >= 0 {
@@ -133,7 +147,7 @@ func (p *press) rowHeight(g grid, r Row) (float64, [][]string, []string) {
 	cells := make([][]string, len(r.Cells))
 	x := 0.0
 	for i, c := range r.Cells {
-		w := g.width[i] - 2*padX
+		w := g.inner(i)
 		if r.Mark != NoMark && i == len(g.width)-1 {
 			w -= g.signRoom()
 		}
@@ -170,7 +184,7 @@ func (p *press) table(t Table) {
 	g := p.grid(t)
 	p.room(p.tableNeed(t))
 	if t.Caption != "" {
-		p.write(marginSide, p.y+sizeBody, p.clip(t.Caption, sizeBody, p.width()-10), true, sizeBody, plot.Text.Light())
+		p.write(marginSide, p.y+sizeBody, p.clip(t.Caption, true, sizeBody, p.width()-10), true, sizeBody, plot.Text.Light())
 		p.y += leadBody + 2
 	}
 	p.tableHead(g)
@@ -192,19 +206,21 @@ func (p *press) table(t Table) {
 		p.row(g, r, h, cells, rest)
 	}
 	p.y += 3
+	var notes []string
 	for _, n := range t.Notes {
-		p.run(marginSide, p.lines(n, false, sizeSmall, measure), sizeSmall, leadSmall, plot.Muted.Light())
+		notes = append(notes, p.lines(n, false, sizeSmall, measure)...)
 	}
+	p.run(marginSide, notes, sizeSmall, leadSmall, plot.Muted.Light())
 }
 
-// again repeats the line that heads the group which goes on on a new page.
+// again repeats the line that heads the group that goes on over the page.
 func (p *press) again(g grid, before []Row, r Row) {
 	if r.Group != "" {
 		return
 	}
-	for i := len(before) - 1; i >= 0; i-- {
-		if before[i].Group != "" {
-			again := Row{Group: before[i].Group + " (continued)"}
+	for _, b := range slices.Backward(before) {
+		if b.Group != "" {
+			again := Row{Group: b.Group + " (continued)"}
 			h, _, _ := p.rowHeight(g, again)
 			p.row(g, again, h, nil, nil)
 			return
@@ -219,13 +235,13 @@ func (p *press) tableHead(g grid) {
 	for i, c := range g.t.Columns {
 		y := bottom
 		if c.Unit != "" {
-			p.cell(x, y, g.width[i], c.Unit, c.Number, false, g.size-0.5, plot.Muted.Light())
+			p.cell(g.left(x, i), y, g.width[i], c.Unit, c.Number, false, g.size-0.5, plot.Muted.Light())
 		}
 		if g.hasUnits() {
 			y -= g.lead - 0.5
 		}
-		for k := len(g.head[i]) - 1; k >= 0; k-- {
-			p.cell(x, y, g.width[i], g.head[i][k], c.Number, true, g.size-0.5, plot.Text.Light())
+		for _, line := range slices.Backward(g.head[i]) {
+			p.cell(g.left(x, i), y, g.width[i], line, c.Number, true, g.size-0.5, plot.Text.Light())
 			y -= g.lead - 0.5
 		}
 		x += g.width[i]
@@ -233,6 +249,9 @@ func (p *press) tableHead(g grid) {
 	p.y += h
 	p.rule(marginSide, p.w-marginSide, p.y, 0.8, plot.Text)
 }
+
+// left moves the left edge x of column i by what it stands off from a number before it.
+func (g grid) left(x float64, i int) float64 { return x + before(g.t.Columns, i) - padX }
 
 func (g grid) hasUnits() bool {
 	for _, c := range g.t.Columns {
@@ -258,11 +277,11 @@ func (p *press) row(g grid, r Row, h float64, cells [][]string, rest []string) {
 	ink := plot.Text.Light()
 	base := p.y + padY + g.size*0.95
 	if r.Group != "" {
-		p.write(marginSide+padX, base+3, p.clip(r.Group, g.size, p.width()-16), true, g.size, plot.After.Light())
+		p.write(marginSide+padX, base+3, p.clip(r.Group, true, g.size, p.width()-16), true, g.size, plot.After.Light())
 	}
 	x := marginSide
 	for i, c := range cells {
-		left, width := x, g.width[i]
+		left, width := g.left(x, i), g.width[i]
 		if r.Mark != NoMark && i == len(g.width)-1 {
 			p.sign1(g, r.Mark, left+padX, base)
 			left, width = left+g.signRoom(), width-g.signRoom()

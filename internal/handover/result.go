@@ -124,16 +124,18 @@ func (b *builder) comparisonWords(c comparison) string {
 	return s + " (" + b.entry(c.toRig) + ")"
 }
 
-// subject is what a verdict speaks of: "Mean flow of the runners of the intake manifold".
+// subject is what a verdict speaks of: "Intake manifold: mean flow of the runners".
 func (b *builder) subject(v assess.Verdict) string {
 	what := b.opening(v.Piece)
-	s := "Mean flow of the " + what + "s"
-	if v.Opening != "" {
-		s = "Flow of " + what + " " + v.Opening
-	} else if len(b.openings(v.Piece)) == 1 {
-		s = "Flow"
+	s := upper(b.piece(v.Piece)) + ": "
+	switch {
+	case v.Opening != "":
+		s += "flow of " + what + " " + v.Opening
+	case len(b.openings(v.Piece)) == 1:
+		s += "flow"
+	default:
+		s += "mean flow of the " + what + "s"
 	}
-	s += ", " + b.piece(v.Piece)
 	if v.Lift > 0 {
 		s += " at " + nbUnit(b.o.System.Length().Show(v.Lift)) + " lift"
 	}
@@ -153,23 +155,23 @@ func (b *builder) openings(piece string) []string {
 func (b *builder) verdictWords(v assess.Verdict) string {
 	rounds := " from " + quoted(b.round(v.From)) + " to " + quoted(b.round(v.To))
 	if v.Refused != "" {
-		return b.subject(v) + rounds + ": not comparable. " + sentence(v.Refused)
+		return b.subject(v) + rounds + " is not comparable. " + sentence(v.Refused)
 	}
-	rig := " (" + b.entry(v.ToRig) + ")"
+	rounds += ", " + b.entry(v.ToRig)
 	if v.FromRig != v.ToRig {
-		rig = " (" + b.entry(v.FromRig) + " against " + b.entry(v.ToRig) + ")"
+		rounds += " against " + b.entry(v.FromRig)
 	}
 	lo, hi := v.Lo95-1, v.Hi95-1
-	size := math.Abs(v.Ratio - 1)
+	size := percent(math.Abs(v.Ratio-1), 1)
 	switch markOf(v) {
 	case GainMark:
-		return b.subject(v) + rig + ", rose by " + percent(size, 1) + rounds + " (95" + nb + "% interval " + span(lo, hi) + "): a proven gain."
+		return b.subject(v) + " rose by " + size + rounds + " (95" + nb + "% interval " + span(lo, hi) + "): a proven gain."
 	case LossMark:
-		return b.subject(v) + rig + ", fell by " + percent(size, 1) + rounds + " (95" + nb + "% interval " + span(-hi, -lo) + "): a proven loss."
+		return b.subject(v) + " fell by " + size + rounds + " (95" + nb + "% interval " + span(-hi, -lo) + "): a proven loss."
 	case SameMark, CautionMark, NoMark:
 	}
-	s := b.subject(v) + rig + rounds + ": " + v.Word + ". It moved by " + change(v.Ratio, 1) + ", and the 95" + nb + "% interval is " +
-		plot.Signed(100*lo, 1) + " to " + plot.Signed(100*hi, 1) + nb + "%."
+	s := b.subject(v) + " moved by " + change(v.Ratio, 1) + rounds + " (95" + nb + "% interval " + plot.Signed(100*lo, 1) + " to " +
+		plot.Signed(100*hi, 1) + nb + "%): " + v.Word + "."
 	if v.RepeatsNeeded > 0 {
 		s += " To settle it, about " + plural(v.RepeatsNeeded, "reading", "readings") + " of each opening on each side would be needed."
 	}

@@ -151,15 +151,21 @@ func (b *builder) sittings() Section {
 	s := Section{ID: "sittings", Title: "The state of the bench"}
 	press, temp, flow := b.o.System.Barometer(), b.o.System.Temperature(), b.o.System.Flow()
 	t := Table{Columns: []Column{
-		{Head: "Sitting"}, {Head: "Day"}, {Head: "By"},
-		{Head: "Air pressure", Unit: press.Unit}, {Head: "Temperature", Unit: temp.Unit}, {Head: "Humidity", Unit: "%"},
-		{Head: "Density", Unit: "kg/m³", Number: true}, {Head: "Leakage", Unit: flow.Unit, Number: true},
-		{Head: "Check plate", Unit: "%"}, {Head: "Marks"},
+		{Head: "Sitting"},
+		{Head: "Day"},
+		{Head: "By"},
+		{Head: "Air pressure", Unit: press.Unit},
+		{Head: "Temperature", Unit: temp.Unit},
+		{Head: "Humidity", Unit: "%"},
+		{Head: "Density", Unit: "kg/m³", Number: true},
+		{Head: "Leakage", Unit: flow.Unit, Number: true},
+		{Head: "Check plate", Unit: "%"},
+		{Head: "Marks"},
 	}}
 	for _, st := range b.a.Sittings {
 		in := b.sittingOf(st.ID)
 		row := Row{Cells: []string{
-			st.ID, nbUnit(day(in.At)), orDash(in.By),
+			st.ID, nbUnit(day(in.At)), nbUnit(orDash(in.By)),
 			airRange(in.Air, press.Decimals, func(a job.AirRecord) float64 { return press.Value(a.Pressure) }),
 			airRange(in.Air, temp.Decimals, func(a job.AirRecord) float64 { return temp.Value(a.Temperature) }),
 			airRange(in.Air, 0, func(a job.AirRecord) float64 { return 100 * a.Humidity }),

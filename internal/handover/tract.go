@@ -15,9 +15,8 @@ func (b *builder) restrictionWords() (Outcome, bool) {
 	text := "In the tract as it is now, the piece that holds the flow back most is: " + b.piece(r.HoldsBack)
 	for _, p := range r.Pieces {
 		if p.Piece == r.HoldsBack {
-			text += ", with " + percent(p.Share, 0) + " of the pressure lost. One per cent more flow through it would give about " +
-				plot.Number(p.Gain, 2) + nb + "% more through the whole."
-			return Outcome{Text: text}, true
+			return Outcome{Text: text + ", with " + percent(p.Share, 0) + " of the pressure lost. One per cent more flow through it would give about " +
+				plot.Number(p.Gain, 2) + nb + "% more through the whole."}, true
 		}
 	}
 	return Outcome{Text: text + "."}, true
@@ -33,9 +32,12 @@ func (b *builder) restriction() Section {
 		Caption: "Pieces in the order the air meets them. The longest part takes most of the pressure drop and holds the flow back.",
 	})
 	t := Table{Columns: []Column{
-		{Head: "Piece"}, {Head: "Round"},
-		{Head: "Eff. area", Unit: "mm²", Number: true}, {Head: "Eff. area", Unit: "in²", Number: true},
-		{Head: "Share of the drop", Unit: "%", Number: true}, {Head: "Gain of the whole", Unit: "% per %", Number: true},
+		{Head: "Piece"},
+		{Head: "Round"},
+		{Head: "Eff. area", Unit: "mm²", Number: true},
+		{Head: "Eff. area", Unit: "in²", Number: true},
+		{Head: "Share of the drop", Unit: "%", Number: true},
+		{Head: "Gain of the whole", Unit: "% per %", Number: true},
 	}}
 	var notes noted
 	for _, r := range b.a.Restriction {
@@ -106,8 +108,8 @@ func (b *builder) pull() Section {
 			"What is not known of the engine is taken alike before and after; the claim is the difference with its band. " +
 			"The level of either curve is no promise: only a dynamometer shows what the engine gives."},
 		Picture{Figure: plot.TorqueChange(*p, b.o.System), Caption: "Change of torque, after less before, with its 95 % band. Where the band holds zero, no change is claimed."},
-		Picture{Figure: plot.Torque(*p, b.o.System), Caption: "Predicted torque before (dashed) and after (solid), each with the band of what is not known."},
-		Picture{Figure: plot.Power(*p, b.o.System), Caption: "Predicted power before (dashed) and after (solid), each with its band."},
+		Picture{Figure: low(plot.Torque(*p, b.o.System)), Caption: "Predicted torque before (dashed) and after (solid), each with the band of what is not known."},
+		Picture{Figure: low(plot.Power(*p, b.o.System)), Caption: "Predicted power before (dashed) and after (solid), each with its band."},
 		b.pullTable(*p))
 	if len(p.Assumed) > 0 {
 		s.Blocks = append(s.Blocks, Paragraph{Text: "Not known, and taken instead", Style: Head}, List{Items: items(sentences(p.Assumed))})
@@ -119,6 +121,12 @@ func (b *builder) pull() Section {
 		s.Blocks = append(s.Blocks, guideTable(*p))
 	}
 	return s
+}
+
+// low makes a figure less high, so that three of them fit on a page.
+func low(f plot.Figure) plot.Figure {
+	f.Height = 250
+	return f
 }
 
 func sentences(words []string) []string {
@@ -134,10 +142,15 @@ func (b *builder) pullTable(p assess.Pull) Table {
 	kw, hp := unit.Metric.Power(), unit.US.Power()
 	t := Table{Columns: []Column{
 		{Head: "Speed", Unit: "rpm", Number: true},
-		{Head: "Torque before", Unit: nm.Unit, Number: true}, {Head: "after", Unit: nm.Unit, Number: true},
-		{Head: "Change", Unit: nm.Unit, Number: true}, {Head: "95 % from", Unit: nm.Unit, Number: true}, {Head: "to", Unit: nm.Unit, Number: true},
+		{Head: "Torque before", Unit: nm.Unit, Number: true},
+		{Head: "after", Unit: nm.Unit, Number: true},
+		{Head: "Change", Unit: nm.Unit, Number: true},
+		{Head: "95 % from", Unit: nm.Unit, Number: true},
+		{Head: "to", Unit: nm.Unit, Number: true},
 		{Head: "Change", Unit: lb.Unit, Number: true},
-		{Head: "Change of power", Unit: kw.Unit, Number: true}, {Head: "95 % from", Unit: kw.Unit, Number: true}, {Head: "to", Unit: kw.Unit, Number: true},
+		{Head: "Change of power", Unit: kw.Unit, Number: true},
+		{Head: "95 % from", Unit: kw.Unit, Number: true},
+		{Head: "to", Unit: kw.Unit, Number: true},
 		{Head: "Change of power", Unit: hp.Unit, Number: true},
 	}}
 	unsettled := false
@@ -172,7 +185,10 @@ func (b *builder) closureTable(p assess.Pull) Table {
 	t := Table{
 		Caption: "How the model is tied to the readings",
 		Columns: []Column{
-			{Head: "State"}, {Head: "Opening"}, {Head: "Read", Unit: "mm²", Number: true}, {Head: "Model", Unit: "mm²", Number: true},
+			{Head: "State"},
+			{Head: "Opening"},
+			{Head: "Read", Unit: "mm²", Number: true},
+			{Head: "Model", Unit: "mm²", Number: true},
 			{Head: "Model over reading", Number: true},
 		},
 	}

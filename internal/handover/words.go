@@ -81,10 +81,20 @@ type names struct{ j job.Job }
 func (n names) piece(id string) string {
 	for _, p := range n.j.Pieces {
 		if p.ID == id && p.Title != "" {
-			return p.Title
+			return brief(p.Title)
 		}
 	}
 	return id
+}
+
+// brief shortens a name that would drown the sentence it stands in.
+func brief(name string) string {
+	const most = 72
+	r := []rune(name)
+	if len(r) <= most {
+		return name
+	}
+	return strings.TrimRight(string(r[:most-1]), " ,.-") + "…"
 }
 
 func (n names) kind(id string) string {
@@ -111,7 +121,7 @@ func (n names) opening(piece string) string {
 
 func (n names) round(id string) string {
 	if r, ok := n.roundOf(id); ok && r.Title != "" {
-		return r.Title
+		return brief(r.Title)
 	}
 	return id
 }

@@ -118,10 +118,10 @@ func plan(a Axis, lo, hi float64, n int, pad float64) axisPlan {
 // fit breaks s into no more than the given number of lines of a width; what is too long ends in "…".
 func fit(c Canvas, s string, face Face, width float64, most int) []string {
 	var out []string
-	words := strings.Fields(s)
+	words := strings.Split(strings.TrimSpace(s), " ")
 	for len(words) > 0 && len(out) < most {
 		n := 1
-		for n < len(words) && c.Width(strings.Join(words[:n+1], " "), face) <= width {
+		for n < len(words) && c.Width(strings.Join(words[:n+1], " "), face) <= width+0.5 {
 			n++
 		}
 		if len(out) == most-1 {
@@ -134,7 +134,7 @@ func fit(c Canvas, s string, face Face, width float64, most int) []string {
 }
 
 func clip(c Canvas, s string, face Face, width float64) string {
-	if c.Width(s, face) <= width {
+	if c.Width(s, face) <= width+0.5 {
 		return s
 	}
 	r := []rune(s)

@@ -175,7 +175,7 @@ func (b Bars) draw(c Canvas, f frame) {
 		c.Boxes([]Box{box}, Fill{Ink: bar.Ink, Alpha: 1})
 		mid := Pt{box.X + box.W/2, box.Y + box.H/2 + sizeSmall*0.36}
 		if bar.In != "" {
-			taken = b.inside(c, bar, box, mid, taken)
+			taken = b.inside(c, f, bar, box, taken)
 		}
 		if bar.Label != "" {
 			b.label(c, bar, box, mid)
@@ -186,18 +186,23 @@ func (b Bars) draw(c Canvas, f frame) {
 
 // inside writes the text of a bar in it, or over it when it does not fit and the place is free. It returns the end of what
 // is written over the bars.
-func (b Bars) inside(c Canvas, bar Bar, box Box, mid, taken Pt) Pt {
-	w := c.Width(bar.In, Face{Size: sizeSmall})
-	if w+6 <= box.W && box.H >= sizeSmall {
-		c.Text(mid, bar.In, Face{Ink: bar.Ink, Size: sizeSmall, On: true, Anchor: Middle})
+func (b Bars) inside(c Canvas, f frame, bar Bar, box Box, taken Pt) Pt {
+	const least = 90 // px that a shortened text still needs
+	face := Face{Ink: bar.Ink, Size: sizeSmall, On: true, Anchor: Middle}
+	w := c.Width(bar.In, face)
+	if box.H >= sizeSmall && (w+6 <= box.W || box.W > least) {
+		at := Pt{box.X + box.W/2, box.Y + box.H/2 + sizeSmall*0.36}
+		c.Text(at, clip(c, bar.In, face, box.W-6), face)
 		return taken
 	}
 	at := Pt{box.X, box.Y - 3}
 	if b.Along != AlongX || (at.Y == taken.Y && at.X < taken.X+8) {
 		return taken
 	}
-	c.Text(at, bar.In, Face{Ink: Text, Size: sizeSmall})
-	return Pt{at.X + w, at.Y}
+	face = Face{Ink: Text, Size: sizeSmall}
+	text := clip(c, bar.In, face, f.box.X+f.box.W-at.X)
+	c.Text(at, text, face)
+	return Pt{at.X + c.Width(text, face), at.Y}
 }
 
 func (b Bars) label(c Canvas, bar Bar, box Box, mid Pt) {

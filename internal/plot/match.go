@@ -17,7 +17,7 @@ type MatchRow struct {
 // Match draws the openings of a piece with their 95 % intervals on one flow axis, one row a round. An upright line marks
 // the mean of a row; an odd one out is drawn in the accent.
 func Match(rows []MatchRow, s unit.System) Figure {
-	const pitch = 14.0
+	const pitch = 12.5
 	style := s.Flow()
 	f := Figure{
 		Title: "Flow of every opening, round by round",
