@@ -31,6 +31,7 @@ const (
 type Line struct {
 	Quantity     string  // what it is, for people
 	Key          string  // name of the input itself; lines with one key, in whatever budget, are one and the same unknown. Empty: unknown to all others
+	Pool         string  // name of the estimate of scatter that U rests on; lines with one pool have their degrees of freedom in common. Empty: on its own
 	Unit         string  // unit of Estimate and U, for people
 	Kind         Kind    // how U was found
 	Distribution Shape   // what is believed of the input
@@ -164,17 +165,31 @@ func (b Budget) Shares() []float64 {
 //
 // Source: JCGM 100:2008, G.4.1, equation (G.2b).
 func (b Budget) Dof() float64 {
-	u, nu := make([]float64, 0, len(b.Lines)), make([]float64, 0, len(b.Lines))
-	seen := map[string]int{}
+	u, nu := b.terms()
+	return WelchSatterthwaite(b.Combined(), u, nu)
+}
+
+// terms returns the contributions of b [Unit] with their degrees of freedom: those
+// of one key added with their signs, then those of one pool in quadrature.
+func (b Budget) terms() (u, nu []float64) {
+	key, pool := map[string]int{}, map[string]int{}
+	var name []string
 	for _, l := range b.Lines {
-		if at, ok := seen[l.Key]; ok && l.Key != "" {
+		if at, ok := key[l.Key]; ok && l.Key != "" {
 			u[at] += l.Contribution() // one input, met again
 			continue
 		}
-		seen[l.Key] = len(u)
-		u, nu = append(u, l.Contribution()), append(nu, l.dof())
+		key[l.Key] = len(u)
+		u, nu, name = append(u, l.Contribution()), append(nu, l.dof()), append(name, l.Pool)
 	}
-	return WelchSatterthwaite(b.Combined(), u, nu)
+	for i, p := range name {
+		if at, ok := pool[p]; ok && p != "" {
+			u[at], u[i] = math.Hypot(u[at], u[i]), 0
+			continue
+		}
+		pool[p] = i
+	}
+	return u, nu
 }
 
 // WelchSatterthwaite returns the effective degrees of freedom [-] of a combined

@@ -97,9 +97,8 @@ func CompareRatio(before, after []Budget, opt CompareOptions) (Comparison, error
 		return c, err
 	}
 	rest := sharedRest(before, after, shared)
-	for _, l := range rest.Lines {
-		terms, dofs = append(terms, l.Contribution()), append(dofs, l.dof())
-	}
+	u, nu := rest.terms()
+	terms, dofs = append(terms, u...), append(dofs, nu...)
 	c.UShared = rest.Combined()
 	c.URel = math.Hypot(c.URandom, c.UShared)
 	if c.URel == 0 && len(rest.Lines) == 0 {

@@ -21,6 +21,7 @@ func (v orNull) MarshalJSON() ([]byte, error) {
 type lineWire struct {
 	Quantity     string   `json:"quantity"`
 	Key          string   `json:"key,omitempty"`
+	Pool         string   `json:"pool,omitempty"`
 	Unit         string   `json:"unit"`
 	Kind         Kind     `json:"kind"`
 	Distribution Shape    `json:"distribution"`
@@ -32,7 +33,7 @@ type lineWire struct {
 
 // MarshalJSON writes the line with infinitely many degrees of freedom as null.
 func (l Line) MarshalJSON() ([]byte, error) {
-	w := lineWire{l.Quantity, l.Key, l.Unit, l.Kind, l.Distribution, l.Estimate, l.U, nil, l.Sensitivity}
+	w := lineWire{l.Quantity, l.Key, l.Pool, l.Unit, l.Kind, l.Distribution, l.Estimate, l.U, nil, l.Sensitivity}
 	if dof := l.dof(); !math.IsInf(dof, 1) {
 		w.Dof = &dof
 	}
@@ -45,7 +46,7 @@ func (l *Line) UnmarshalJSON(data []byte) error {
 	if err := json.Unmarshal(data, &w); err != nil {
 		return err
 	}
-	*l = Line{w.Quantity, w.Key, w.Unit, w.Kind, w.Distribution, w.Estimate, w.U, math.Inf(1), w.Sensitivity}
+	*l = Line{w.Quantity, w.Key, w.Pool, w.Unit, w.Kind, w.Distribution, w.Estimate, w.U, math.Inf(1), w.Sensitivity}
 	if w.Dof != nil {
 		l.Dof = *w.Dof
 	}
