@@ -119,7 +119,7 @@ func (l *loader) section(name string) {
 
 // stationProblems turns the joined errors of package passage into problems with their places.
 func (s *source) stationProblems(err error) Problems {
-	if joined, ok := err.(interface{ Unwrap() []error }); ok { //nolint:errorlint // the list itself is wanted
+	if joined, ok := err.(interface{ Unwrap() []error }); ok {
 		var ps Problems
 		for _, e := range joined.Unwrap() {
 			ps = append(ps, s.stationProblems(e)...)

@@ -26,7 +26,7 @@ const (
 const (
 	blowerShut  = 24e3   // pressure rise without flow [Pa]
 	blowerSlope = 1.6e5  // loss of rise with flow squared [Pa·s²/m⁶]
-	spinUp      = 0.9    // time constant of spinning up [s]
+	spinUp      = 0.6    // time constant of spinning up [s]
 	sampleStep  = 0.05   // one sample at 20 Hz [s]
 	sampleCount = 400    // samples of a trace: 20 s
 	hoseLag     = 0.08   // lag of the pressure lines [s]
@@ -34,8 +34,8 @@ const (
 	testNoise   = 2.0    // noise of the test-pressure sensor [Pa]
 	meterTick   = 2.0    // steps of the meter sensor in one pascal [1/Pa]
 	testTick    = 200.0  // steps of the test-pressure sensor in one inch of water [1/inH2O]
-	turbulence  = 0.0022 // waver of the piece's effective area [-]
-	waver       = 0.0015 // waver of the blower's speed [-]
+	turbulence  = 0.0040 // waver of the piece's effective area [-]
+	waver       = 0.003 // waver of the blower's speed [-]
 )
 
 // A rig is the bench ready for a trace: the room's air, the plate in the pipe, the leaks, the zeros.
@@ -155,8 +155,8 @@ func (g *rig) trace(r *rand.Rand, area, target float64, f fault) (job.Trace, err
 	if err != nil {
 		return job.Trace{}, err
 	}
-	pieceWaver := newWander(r, turbulence, 0.25, sampleStep)
-	speedWaver := newWander(r, waver, 0.4, sampleStep)
+	pieceWaver := newWander(r, turbulence, 0.08, sampleStep)
+	speedWaver := newWander(r, waver, 0.12, sampleStep)
 	meterHose, testHose := newHose(hoseLag, sampleStep), newHose(hoseLag, sampleStep)
 	times := make([]float64, sampleCount)
 	meterDP, testDP := make([]float64, sampleCount), make([]float64, sampleCount)
@@ -175,7 +175,7 @@ func (g *rig) trace(r *rand.Rand, area, target float64, f fault) (job.Trace, err
 		switch {
 		case f == knock && i == 270:
 			m *= 1.32
-		case f == frozen && i > 110:
+		case f == frozen && i > 60:
 			m = last
 		}
 		last = m
