@@ -4,7 +4,6 @@ import (
 	"context"
 
 	"runnel/assess"
-	"runnel/internal/fault"
 	"runnel/job"
 )
 
@@ -19,13 +18,11 @@ type Compute struct {
 // orAssess fills in what package assess does.
 func (c Compute) orAssess() Compute {
 	if c.Readings == nil {
-		c.Readings = func(job.Job) (assess.Assessment, error) {
-			return assess.Assessment{}, fault.Errorf(fault.Internal, "readings are not computed yet")
-		}
+		c.Readings = assess.Readings
 	}
 	if c.Solve == nil {
-		c.Solve = func(context.Context, job.Job, func(string, int, int)) (assess.Assessment, error) {
-			return assess.Assessment{}, fault.Errorf(fault.Internal, "the pull is not computed yet")
+		c.Solve = func(ctx context.Context, j job.Job, progress func(stage string, done, total int)) (assess.Assessment, error) {
+			return assess.Solve(ctx, j, progress)
 		}
 	}
 	return c

@@ -66,4 +66,3 @@ var handoverForms = map[string]handoverForm{
 	"handover-letter.pdf": {app.Print{Kind: "pdf", Paper: "letter"}, "application/pdf"},
 	"assessment.json":     {app.Print{Kind: "json"}, "application/json"},
 }
-

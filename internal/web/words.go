@@ -96,6 +96,7 @@ func words(a *assets) template.FuncMap {
 		"stamp":    stamp,
 		"day":      func(t time.Time) string { return isoTime(t, "2006-01-02") },
 		"sentence": sentence,
+		"capital":  capital,
 		"mark":     markOf,
 		"bar":      bar,
 		"hundred":  func(x float64) float64 { return 100 * x },
@@ -151,12 +152,19 @@ func sentence(s string) string {
 	if s == "" {
 		return ""
 	}
-	r, n := utf8.DecodeRuneInString(s)
-	s = string(unicode.ToUpper(r)) + s[n:]
+	s = capital(s)
 	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") && !strings.HasSuffix(s, "!") {
 		s += "."
 	}
 	return s
+}
+
+func capital(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(r)) + s[n:]
 }
 
 // A mark is the glyph and the class that go with a verdict's word.

@@ -8,3 +8,6 @@ keys(document);
 for (const form of document.querySelectorAll("[data-drop]")) drop(form);
 for (const part of document.querySelectorAll("[data-pull]")) pull(part);
 for (const field of document.querySelectorAll("[data-find]")) find(field);
+
+// On a narrow page the open tab may lie beyond the edge.
+document.querySelector(".tabs [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
