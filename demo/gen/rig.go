@@ -35,7 +35,7 @@ const (
 	meterTick   = 2.0    // steps of the meter sensor in one pascal [1/Pa]
 	testTick    = 200.0  // steps of the test-pressure sensor in one inch of water [1/inH2O]
 	turbulence  = 0.0040 // waver of the piece's effective area [-]
-	waver       = 0.003 // waver of the blower's speed [-]
+	waver       = 0.003  // waver of the blower's speed [-]
 )
 
 // A rig is the bench ready for a trace: the room's air, the plate in the pipe, the leaks, the zeros.
@@ -80,7 +80,7 @@ func (g *rig) difference(mass, dp, start float64) (float64, error) {
 		if err != nil {
 			return 0, err
 		}
-		if math.Abs(m1) < 1e-12*mass || m1 == m0 {
+		if math.Abs(m1) < 1e-9*mass || m1 == m0 {
 			return x1 * x1, nil
 		}
 		x0, x1, m0 = x1, math.Abs(x1-m1*(x1-x0)/(m1-m0)), m1
@@ -116,7 +116,7 @@ func (g *rig) settle(area, speed, valve float64, s state) (state, error) {
 		if err != nil {
 			return state{}, err
 		}
-		if math.Abs(m1) < 1e-6 || m1 == m0 {
+		if math.Abs(m1) < 1e-3 || m1 == m0 {
 			s.dp = x1
 			return s, nil
 		}
