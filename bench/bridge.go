@@ -165,11 +165,9 @@ func fittedBridge(a, b *Reading, known map[string]Fitted) (*Bridge, *Difference)
 	if len(off)+len(on) > 1 {
 		return refuse("more than one piece was changed")
 	}
-	id, sign := "", 1.0
-	if len(on) == 1 {
-		id = on[0]
-	} else {
-		id, sign = off[0], -1
+	id, sign, verb := strings.Join(on, ""), 1.0, "added to"
+	if len(on) == 0 {
+		id, sign, verb = off[0], -1, "taken off"
 	}
 	f, ok := known[id]
 	if !ok || !(f.EffectiveArea > 0) {
@@ -186,7 +184,7 @@ func fittedBridge(a, b *Reading, known map[string]Fitted) (*Bridge, *Difference)
 	factor := (hi + lo) / 2
 	// d ln Ae'/d ln Ab = ±share·(Ae'/Ae)².
 	return &Bridge{
-		Name: "throttle body", Text: fmt.Sprintf("%s %s the test, in series through a plenum", id, map[float64]string{1: "added to", -1: "taken off"}[sign]),
+		Name: "throttle body", Text: fmt.Sprintf("%s %s the test, in series through a plenum", id, verb),
 		Factor: factor, URel: math.Hypot(math.Abs(hi-lo)/2/factor/math.Sqrt(3), share*factor*factor*f.URel),
 	}, nil
 }

@@ -45,7 +45,7 @@ type Reading struct {
 }
 
 // A Refused is a reading that cannot count, with the reason.
-type Refused struct {
+type Refused struct { //nolint:errname // it reads as bench.Refused, and is the reading as much as the error
 	ID  string // the reading
 	Err error  // why: measure.ErrFrozen, measure.ErrClipped, gas.ErrNoDrop and others, wrapped
 }

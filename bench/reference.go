@@ -48,7 +48,7 @@ func ReferenceOf(r job.Reference) (Reference, error) {
 	})
 }
 
-// nozzleOf returns the nozzle that air at stagnation pressure p0 [Pa] and temperature t0 [K] makes with a pressure drop
+// nozzleOf returns the nozzle that air at stagnation pressure p0 [Pa] and temperature t0 [K] makes with a pressure
 // drop [Pa]; R is that of the room's air a.
 func nozzleOf(a gas.Air, p0, t0, drop float64) gas.Nozzle {
 	return gas.Nozzle{Pressure: p0, Temperature: t0, Downstream: p0 - drop, GasConstant: a.Pressure / (a.Density * a.Temperature), Gamma: a.Kappa}
@@ -58,7 +58,7 @@ func (r Reference) nozzle() gas.Nozzle {
 	return nozzleOf(r.Air, r.Air.Pressure, r.Air.Temperature, r.TestPressure)
 }
 
-// Flow returns the volume flow [m³/s] of an effective area area [m²] at the reference air and test pressure.
+// Flow returns the volume flow [m³/s] of an effective area [m²] at the reference air and test pressure.
 //
 //	Q = Ae·p0·ψ(1 − Δp/p0)/sqrt(R·T0)/ρ0 = Ae·sqrt(R·T0)·ψ(1 − Δp/p0)
 //
@@ -76,7 +76,7 @@ type Restated struct {
 	Warnings      []gas.Warning // how far the two can be trusted
 }
 
-// Restate returns the volume flow flow [m³/s], stated at from, at the reference to: exactly, through the effective area, and
+// Restate returns a volume flow [m³/s], stated at from, at the reference to: exactly, through the effective area, and
 // by the square-root rule of the trade, which is its limit for a small pressure drop.
 //
 //	Q2 = Q1·sqrt(Δp2/Δp1·ρ1/ρ2)

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"errors"
 	"fmt"
 	"time"
 
@@ -30,13 +31,16 @@ type Check struct {
 	Outside       bool    // beyond the limit of the bench card
 }
 
+// errNoAir is returned for a sitting without air.
+var errNoAir = errors.New("no air record: write the room's pressure, temperature and humidity under [[air]]")
+
 // Sitting works out the state of the bench in one sitting: its air, zeros, leakage and check plate. traces holds the traces
 // that leakage and check plate name. What is missing or outside its limits is a mark, not an error; an error names what
 // cannot be used at all.
 func (s *Setup) Sitting(card job.Sitting, traces map[string]job.Trace) (*Sitting, error) {
 	wrap := func(err error) error { return fmt.Errorf("sitting %q: %w", card.ID, err) }
 	if len(card.Air) == 0 {
-		return nil, wrap(fmt.Errorf("no air record: write the room's pressure, temperature and humidity under [[air]]"))
+		return nil, wrap(errNoAir)
 	}
 	sit := &Sitting{setup: s, card: card, air: sortedAir(card)}
 	for i, r := range sit.air {

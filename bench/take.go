@@ -120,7 +120,7 @@ func (t *taking) settle(s *Sitting, r job.Reading, trace job.Trace) error {
 	}
 	drop, ok := s.column("test_dp", trace, r)
 	if !ok {
-		return fmt.Errorf("it has no channel of role test_dp")
+		return errors.New("it has no channel of role test_dp")
 	}
 	t.readZero, t.dropZero = read.zero, drop.zero
 	t.zeroMarks(read, drop)
