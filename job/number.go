@@ -76,6 +76,9 @@ func plain(v float64) string {
 // quantity writes an SI value in the customary unit that needs the fewest figures, so that it is read back exactly.
 func quantity(d unit.Dimension, si float64) string {
 	best, figures := "", math.MaxInt
+	if si-si != 0 {
+		return ""
+	}
 	for _, name := range append(customary(d), d.SI().Name) {
 		u, ok := d.Lookup(name)
 		if !ok {

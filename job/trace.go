@@ -2,8 +2,6 @@ package job
 
 import (
 	"bytes"
-	"encoding/csv"
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -38,7 +36,7 @@ func readAll(r io.Reader) ([]byte, error) {
 // A traceReader turns rows into a trace.
 type traceReader struct {
 	src      *source
-	csv      *csv.Reader
+	rows     *rows
 	trace    Trace
 	units    []unit.Unit // of each column
 	time     int         // index of the time column
@@ -50,10 +48,9 @@ func readTrace(name string, data []byte) (Trace, Problems) {
 	if len(ps) > 0 {
 		return Trace{}, ps
 	}
-	t := &traceReader{src: src, csv: csv.NewReader(bytes.NewReader(src.data)), time: -1}
-	t.csv.Comment, t.csv.FieldsPerRecord, t.csv.ReuseRecord = '#', -1, true
+	t := &traceReader{src: src, rows: newRows(src), time: -1}
 	if t.header() {
-		t.rows()
+		t.samples()
 	}
 	if len(t.problems) == 0 && len(t.trace.Time) == 0 {
 		t.problems = append(t.problems, Problem{File: name, Line: 1, Column: 1, Found: "the trace has no samples", Write: "write one row of numbers a sample under the header"})
@@ -66,19 +63,15 @@ func readTrace(name string, data []byte) (Trace, Problems) {
 
 // next reads one row; ok is false at the end or after a fault of the CSV form.
 func (t *traceReader) next() (row []string, ok bool) {
-	row, err := t.csv.Read()
-	if pe, isParse := errors.AsType[*csv.ParseError](err); isParse {
-		t.problems = append(t.problems, Problem{
-			File: t.src.name, Line: pe.Line, Column: pe.Column,
-			Found: "a quotation mark that is not closed or stands inside a cell", Write: "write numbers without quotation marks",
-		})
+	row, at, ok := t.rows.next()
+	if at >= 0 {
+		t.problems = append(t.problems, t.src.problem(at, "", "a quotation mark that is not closed or stands inside a cell", "write numbers without quotation marks"))
 	}
-	return row, err == nil
+	return row, ok
 }
 
 func (t *traceReader) fail(cell int, found, write string) {
-	line, column := t.csv.FieldPos(cell)
-	t.problems = append(t.problems, Problem{File: t.src.name, Line: line, Column: column, Found: found, Write: write})
+	t.problems = append(t.problems, t.src.problem(t.rows.at[cell], "", found, write))
 }
 
 func (t *traceReader) header() bool {
@@ -123,8 +116,8 @@ func (t *traceReader) header() bool {
 	return len(t.problems) == 0
 }
 
-func (t *traceReader) rows() {
-	guess := bytes.Count(t.src.data, []byte{'\n'}) + 1
+func (t *traceReader) samples() {
+	guess := len(t.src.start)
 	t.trace.Time = make([]float64, 0, guess)
 	for i := range t.trace.Channels {
 		t.trace.Channels[i].Values = make([]float64, 0, guess)
@@ -171,7 +164,7 @@ func (t *traceReader) cell(i int, cell string) (si float64, ok bool) {
 	}
 	v, err := strconv.ParseFloat(cell, 64)
 	switch {
-	case err == nil && !math.IsInf(v, 0) && !strings.ContainsAny(cell, "_xX"):
+	case err == nil && !math.IsInf(v, 0) && !hexadecimal(cell):
 		return t.units[i].ToSI(v), true
 	case strings.Contains(cell, ","):
 		t.fail(i, fmt.Sprintf("%q has a decimal comma", clip(cell)), fmt.Sprintf("write %q", clip(strings.Replace(cell, ",", ".", 1))))
@@ -179,6 +172,11 @@ func (t *traceReader) cell(i int, cell string) (si float64, ok bool) {
 		t.fail(i, fmt.Sprintf("%q is not a number", clip(cell)), "write a number without its unit, or leave the cell empty")
 	}
 	return math.NaN(), false
+}
+
+// hexadecimal reports whether a number that was read is written as 0x…, with or without a sign.
+func hexadecimal(cell string) bool {
+	return len(cell) > 2 && (cell[1]|0x20 == 'x' || cell[2]|0x20 == 'x')
 }
 
 // WriteTrace writes a trace as CSV, each channel in the unit it was read in, so that ReadTrace gives the same trace again.
@@ -232,7 +230,7 @@ func (c column) write(b *bytes.Buffer, row int) error {
 		return nil
 	}
 	text, ok := shortest(c.unit, v)
-	if !ok {
+	if !ok || math.IsInf(v, 0) {
 		return fmt.Errorf("channel %s, sample %d: %v cannot be written in %s", c.stem, row+1, v, c.unit.Name)
 	}
 	b.WriteString(text)
