@@ -8,6 +8,10 @@ const lanes = 4
 // quad holds one number of each of the four pipes of a bank.
 type quad = [lanes]float64
 
+// all returns a quad of four equal numbers. The vector kernel lays constants in
+// memory and loads them whole: a scalar broadcast between vector instructions is slow.
+func all(x float64) quad { return quad{x, x, x, x} }
+
 // bank is up to four pipes with the same number of cells. Every number is kept
 // for four lanes side by side, so that one pass serves four pipes; an unused
 // lane holds still gas in a closed pipe.
@@ -24,8 +28,10 @@ type bank struct {
 	// Conserved per volume: ρ, ρu, ρE, ρY; next is written by a step.
 	now, next [][4]quad // n
 
-	// Reconstructed states half a step ahead at the two ends, for the joints.
-	ends [2]edge
+	// States half a step ahead at the left and right face of every cell, used
+	// by the plain kernel, and those at the two ends of the pipe, for the joints.
+	recon [][2]edge
+	ends  [2]edge
 
 	speed quad // largest (|u| + a)/Δx [1/s]
 	least quad // ≤ 0, or not a number, where the step left gas that is not positive
@@ -64,7 +70,7 @@ func newBank(gas *Gas, n int) *bank {
 	b := &bank{
 		gas: gas, n: n,
 		cell: make([]cell, n+2), wall: make([]wall, n), face: make([]face, n+1),
-		now: make([][4]quad, n), next: make([][4]quad, n),
+		recon: make([][2]edge, n), now: make([][4]quad, n), next: make([][4]quad, n),
 	}
 	still := gas.at(1e5, 300, 0)
 	for l := range lanes {
@@ -76,6 +82,7 @@ func newBank(gas *Gas, n int) *bank {
 			b.fill(i, l, still.P, still.T, 0, 0)
 		}
 	}
+	copy(b.next, b.now)
 	b.refresh()
 	for l := range lanes {
 		b.face[0].flux[1][l], b.face[n].flux[1][l] = b.cell[1].p[l], b.cell[n].p[l]

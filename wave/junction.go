@@ -91,7 +91,7 @@ func (j *Junction) balance(ports []*Port, pj float64) float64 {
 		if r.pz <= pj {
 			continue
 		}
-		eta := j.against(r, p, pj, j.loss(i), p.Rho)
+		eta := j.against(r, pj, j.loss(i), p.Rho)
 		p.leave(r, max(eta, r.n/(r.n+1)))
 		mass += p.Mass
 		enth += p.Enthalpy
@@ -113,11 +113,8 @@ func (j *Junction) balance(ports []*Port, pj float64) float64 {
 		if !fed {
 			a02, gamma, y = r.c*r.c, p.Gamma, p.Y
 		}
-		eta := j.against(r, p, pj, -j.loss(i), gamma*pj/a02)
-		u := r.n * r.c * (1 - eta)
-		pb := r.pz * power(eta, r.n+2)
-		a2 := max(a02-0.5*(gamma-1)*u*u, 0.1*a02)
-		p.Set(gamma*pb/a2, u, pb, h0, y)
+		u, pb := j.admit(r, pj, j.loss(i), gamma/a02, 2*a02/(gamma+1))
+		p.Set(gamma*pb/(a02-0.5*(gamma-1)*u*u), u, pb, h0, y)
 		net += p.Mass
 	}
 	return net
@@ -131,24 +128,60 @@ func (j *Junction) loss(i int) float64 {
 	return j.Loss[i]
 }
 
-// against returns η where the pressure on the ray is pj + k·½ρu².
-func (j *Junction) against(r *ray, p *Port, pj, k, rho float64) float64 {
+// against returns η of gas that leaves a pipe against the pressure pj + k·½ρu²
+// [Pa], with density rho [kg/m³].
+func (j *Junction) against(r *ray, pj, k, rho float64) float64 {
 	eta := power(pj/r.pz, 1/(r.n+2))
 	if k == 0 {
 		return eta
 	}
 	// η^(n+2)·p_z = p_j + k·½ρ(n·c)²(1−η)², by Newton from the answer without loss.
 	q := 0.5 * k * rho * r.n * r.n * r.c * r.c
-	for range 20 {
+	for range 30 {
 		pb := r.pz * power(eta, r.n+2)
 		f := pb - pj - q*(1-eta)*(1-eta)
 		d := f / ((r.n+2)*pb/eta + 2*q*(1-eta))
-		eta -= d
+		eta = min(eta-d, 1)
 		if math.Abs(d) < 1e-13 {
 			break
 		}
 	}
 	return eta
+}
+
+// admit returns velocity out of the pipe [m/s] and pressure [Pa] of gas that
+// enters a pipe from pressure pj with loss k: p + k·½ρu² = p_j, ρ = s·p. The
+// speed is held to the most [m²/s²] u² may be.
+func (j *Junction) admit(r *ray, pj, k, s, most float64) (u, pb float64) {
+	pb = pj
+	lo, hi := r.pz, pj
+	for range 60 {
+		var du float64
+		u, du = r.push(pb)
+		f := pb*(1+0.5*k*s*u*u) - pj
+		if f > 0 {
+			hi = pb
+		} else {
+			lo = pb
+		}
+		if k == 0 || f == 0 {
+			break
+		}
+		next := pb - f/(1+0.5*k*s*u*u+pb*k*s*u*du)
+		if !(next >= lo && next <= hi) {
+			next = 0.5 * (lo + hi)
+		}
+		d := math.Abs(next - pb)
+		pb = next
+		if d <= 1e-14*pb {
+			break
+		}
+	}
+	u, _ = r.push(pb)
+	if u*u > most {
+		u = -math.Sqrt(most)
+	}
+	return u, pb
 }
 
 // square makes the flows balance to the last bit: the fed pipes share what the

@@ -29,8 +29,14 @@ func mc(a, b float64) float64 {
 		return 0
 	}
 	c := 0.5 * (a + b)
-	m := 2 * min(math.Abs(a), math.Abs(b))
-	return math.Copysign(min(m, math.Abs(c)), c)
+	if math.Abs(b) < math.Abs(a) {
+		a = b
+	}
+	a += a
+	if math.Abs(c) < math.Abs(a) {
+		return c
+	}
+	return a
 }
 
 // keep is the share of the cell's density and pressure a reconstructed state
@@ -45,159 +51,144 @@ const keep = 0.02
 //	p_t = −u·p_x − γp·u_x − γpu·A'/A + (γ−1)(ρ·c·|u|·u² + q)
 //	Y_t = −u·Y_x
 func plainFaces(b *bank, dt float64, first bool) {
-	for l := range lanes {
-		if b.pipes[l] != nil {
-			plainLane(b, l, dt, first)
-		} else {
-			idleLane(b, l)
+	slope := 1.0
+	if first {
+		slope = 0
+	}
+	n := b.n
+	cells, walls, recon := b.cell[:n+2], b.wall[:n], b.recon[:n]
+	for l := range b.used {
+		hdt := 0.5 * dt
+		l &= lanes - 1
+		h := hdt * b.invDx[l]
+		g, c := &cells[0], &cells[1]
+		r1, u1, p1, y1 := c.rho[l], c.u[l], c.p[l], c.y[l]
+		er, eu, ep, ey := r1-g.rho[l], u1-g.u[l], p1-g.p[l], y1-g.y[l]
+		for i := range walls {
+			c, next, w := &cells[i+1], &cells[i+2], &walls[i]
+			r2, u2, p2, y2 := next.rho[l], next.u[l], next.p[l], next.y[l]
+			dr, du, dp, dy := r2-r1, u2-u1, p2-p1, y2-y1
+			sr, su, sp, sy := slope*mc(er, dr), slope*mc(eu, du), slope*mc(ep, dp), slope*mc(ey, dy)
+			er, eu, ep, ey = dr, du, dp, dy
+			g := c.gamma[l]
+			cu := w.drag[l] * math.Abs(u1) * u1
+			wu := hdt * w.widen[l] * u1
+			rm := r1 - h*(u1*sr+r1*su) - wu*r1
+			um := u1 - h*(u1*su+sp/r1) - hdt*cu
+			pm := p1 - h*(u1*sp+g*p1*su) - g*wu*p1 + hdt*(g-1)*(r1*cu*u1+w.heat[l])
+			ym := y1 - h*u1*sy
+			sr, su, sp, sy = 0.5*sr, 0.5*su, 0.5*sp, 0.5*sy
+			if rm-math.Abs(sr) < keep*r1 || pm-math.Abs(sp) < keep*p1 {
+				rm, um, pm, ym, sr, su, sp, sy = r1, u1, p1, y1, 0, 0, 0, 0
+			}
+			w.mid[l] = pm
+			q := &recon[i]
+			q[0].rho[l], q[0].u[l], q[0].p[l], q[0].y[l] = rm-sr, um-su, pm-sp, ym-sy
+			q[1].rho[l], q[1].u[l], q[1].p[l], q[1].y[l] = rm+sr, um+su, pm+sp, ym+sy
+			r1, u1, p1, y1 = r2, u2, p2, y2
 		}
 	}
-}
-
-// idleLane sets the mid pressure of still gas in an unused lane.
-func idleLane(b *bank, l int) {
-	for i := range b.n {
-		b.wall[i].mid[l] = b.cell[i+1].p[l]
+	b.ends[0], b.ends[1] = recon[0][0], recon[n-1][1]
+	for l := range b.used {
+		hllc(b, l)
 	}
 }
 
-func plainLane(b *bank, l int, dt float64, first bool) {
+// hllc sets the inner faces of lane l to the HLLC flux of mass, momentum,
+// energy and burned mass between the states half a step ahead, with Davis's bounds for
+// the wave speeds and the speeds of sound of the cells.
+// Source: Toro (2009), 10.4 (HLLC) and eq. 10.48 (speeds).
+func hllc(b *bank, l int) {
 	l &= lanes - 1
 	n := b.n
-	h := 0.5 * dt * b.invDx[l]
-	hdt := 0.5 * dt
-	cells, walls, faces := b.cell[:n+2], b.wall[:n], b.face[:n+1]
-	var left, here side // right face of the cell before, left face of this one
-	g0 := &cells[0]
-	c := &cells[1]
-	r1, u1, p1, y1 := c.rho[l], c.u[l], c.p[l], c.y[l]
-	dr, du, dp, dy := r1-g0.rho[l], u1-g0.u[l], p1-g0.p[l], y1-g0.y[l]
-	for i := range n {
-		c, next := &cells[i+1], &cells[i+2]
-		r2, u2, p2, y2 := next.rho[l], next.u[l], next.p[l], next.y[l]
-		er, eu, ep, ey := r2-r1, u2-u1, p2-p1, y2-y1
-		sr, su, sp, sy := mc(dr, er), mc(du, eu), mc(dp, ep), mc(dy, ey)
-		dr, du, dp, dy = er, eu, ep, ey
-		if first {
-			sr, su, sp, sy = 0, 0, 0, 0
+	faces, recon, cells := b.face[:n], b.recon[:n], b.cell[:n+1]
+	for i := 1; i < n; i++ {
+		f, el, er, cl, cr := &faces[i], &recon[i-1][1], &recon[i][0], &cells[i], &cells[i+1]
+		ul, ur := el.u[l], er.u[l]
+		al, ar := cl.sound[l], cr.sound[l]
+		sl, sr := ul-al, ur+ar
+		if s := ur - ar; s < sl {
+			sl = s
 		}
-		g := c.gamma[l]
-		w := &walls[i]
-		cu := w.drag[l] * math.Abs(u1) * u1
-		wu := hdt * w.widen[l] * u1
-		rt := -h*(u1*sr+r1*su) - wu*r1
-		ut := -h*(u1*su+sp/r1) - hdt*cu
-		pt := -h*(u1*sp+g*p1*su) - g*wu*p1 + hdt*(g-1)*(r1*cu*u1+w.heat[l])
-		yt := -h * u1 * sy
-		rm, um, pm, ym := r1+rt, u1+ut, p1+pt, y1+yt
-		sr, su, sp, sy = 0.5*sr, 0.5*su, 0.5*sp, 0.5*sy
-		if rm-math.Abs(sr) < keep*r1 || pm-math.Abs(sp) < keep*p1 {
-			rm, um, pm, ym, sr, su, sp, sy = r1, u1, p1, y1, 0, 0, 0, 0
+		if s := ul + al; s > sr {
+			sr = s
 		}
-		w.mid[l] = pm
-		beta, a := c.beta[l], c.sound[l]
-		here = side{rm - sr, um - su, pm - sp, ym - sy, beta, a}
-		if i == 0 {
-			b.ends[0].set(l, &here)
-		} else {
-			hllc(&faces[i], l, &left, &here)
+		rl, rr, pl, pr := el.rho[l], er.rho[l], el.p[l], er.p[l]
+		ml, mr := rl*(sl-ul), rr*(sr-ur)
+		star := (pr - pl + ml*ul - mr*ur) / (ml - mr)
+		// The side the contact leaves upstream; its wave counts only while it
+		// has not crossed the face.
+		rho, u, p, y, beta, s, m, c := rl, ul, pl, el.y[l], cl.beta[l], sl, ml, sl
+		if star < 0 {
+			rho, u, p, y, beta, s, m, c = rr, ur, pr, er.y[l], cr.beta[l], sr, mr, sr
+			if c < 0 {
+				c = 0
+			}
+		} else if c > 0 {
+			c = 0
 		}
-		left = side{rm + sr, um + su, pm + sp, ym + sy, beta, a}
-		r1, u1, p1, y1 = r2, u2, p2, y2
+		ps := p + m*(star-u)
+		ek := beta*p + 0.5*rho*u*u
+		// U* − U is written with the factor (S* − u), so that it vanishes
+		// exactly in still gas.
+		q := c / (s - star)
+		d := q * (star - u)
+		fm := rho * (u + d)
+		f.flux[0][l] = fm
+		f.flux[1][l] = rho*u*u + p + s*rho*d
+		f.flux[2][l] = u*(ek+p) + d*ek + q*(ps*star-p*u)
+		f.flux[3][l] = fm * y
 	}
-	b.ends[1].set(l, &left)
-}
-
-// set stores the state s in lane l.
-func (e *edge) set(l int, s *side) { e.rho[l], e.u[l], e.p[l], e.y[l] = s.rho, s.u, s.p, s.y }
-
-// side is the state on one side of a face.
-type side struct{ rho, u, p, y, beta, sound float64 }
-
-// hllc sets lane l of a face to the HLLC flux of mass, momentum, energy and
-// burned mass between two states, with Davis's bounds for the wave speeds and
-// the speeds of sound of the cells.
-// Source: Toro (2009), 10.4 (HLLC) and eq. 10.48 (speeds).
-func hllc(f *face, lane int, l, r *side) {
-	sl := min(l.u-l.sound, r.u-r.sound)
-	sr := max(l.u+l.sound, r.u+r.sound)
-	ml := l.rho * (sl - l.u)
-	mr := r.rho * (sr - r.u)
-	star := (r.p - l.p + ml*l.u - mr*r.u) / (ml - mr)
-	k, s, m := l, sl, ml
-	if star < 0 {
-		k, s, m = r, sr, mr
-	}
-	ps := k.p + m*(star-k.u)
-	ek := k.beta*k.p + 0.5*k.rho*k.u*k.u
-	// The wave counts only while it has not crossed the face.
-	c := min(sl, 0)
-	if star < 0 {
-		c = max(sr, 0)
-	}
-	// U* − U is written with the factor (S* − u), so that it vanishes exactly
-	// in still gas.
-	q := c / (s - star)
-	d := q * (star - k.u)
-	fm := k.rho * (k.u + d)
-	fp := k.rho*k.u*k.u + k.p + s*k.rho*d
-	fe := k.u*(ek+k.p) + d*ek + q*(ps*star-k.p*k.u)
-	f.flux[0][lane], f.flux[1][lane], f.flux[2][lane], f.flux[3][lane] = fm, fp, fe, fm*k.y
 }
 
 // plainUpdate is the second pass: the balance of every cell, then its primitives.
 func plainUpdate(b *bank, dt float64) {
-	for l := range lanes {
-		if b.pipes[l] != nil {
-			plainUpdateLane(b, l, dt)
-		} else {
-			b.least[l] = 1
-			for i := range b.n {
-				for k := range 4 {
-					b.next[i][k][l] = b.now[i][k][l]
-				}
-			}
-		}
-	}
-}
-
-func plainUpdateLane(b *bank, l int, dt float64) {
-	l &= lanes - 1
 	n := b.n
-	least, speed := math.Inf(1), 0.0
 	gas := b.gas
 	gm1 := gas.gamma - 1
+	constant := gas.constant
 	cells, walls, faces, now, next := b.cell[:n+2], b.wall[:n], b.face[:n+1], b.now[:n], b.next[:n]
-	for i := range n {
-		c, w, old := &cells[i+1], &walls[i], &now[i]
-		fl, fr := &faces[i], &faces[i+1]
-		k := dt * w.invVol[l]
-		al, ar := k*fl.area[l], k*fr.area[l]
-		pm := w.mid[l]
-		rho := old[0][l] + (al*fl.flux[0][l] - ar*fr.flux[0][l])
-		mom := old[1][l] + (al*(fl.flux[1][l]-pm) - ar*(fr.flux[1][l]-pm))
-		ene := old[2][l] + (al*fl.flux[2][l] - ar*fr.flux[2][l]) + dt*w.heat[l]
-		bur := old[3][l] + (al*fl.flux[3][l] - ar*fr.flux[3][l])
-		mom /= 1 + dt*w.drag[l]*math.Abs(c.u[l])
-		to := &next[i]
-		to[0][l], to[1][l], to[2][l], to[3][l] = rho, mom, ene, bur
-		inv := 1 / rho
-		u, y := mom*inv, bur*inv
-		inner := ene - 0.5*mom*u
-		var p, g float64
-		if gas.constant {
-			p, g = gm1*inner, gm1+1
-		} else {
-			p, c.beta[l], g, c.temp[l] = gas.close(rho, inner*inv, y, c.temp[l])
-			c.gamma[l] = g
+	b.least = all(1)
+	for l := range b.used {
+		l &= lanes - 1
+		least, speed := 1.0, 0.0
+		f := &faces[0]
+		al, f0, f1, f2, f3 := f.area[l], f.flux[0][l], f.flux[1][l], f.flux[2][l], f.flux[3][l]
+		for i := range walls {
+			c, w, old, to, f := &cells[i+1], &walls[i], &now[i], &next[i], &faces[i+1]
+			ar, g0, g1, g2, g3 := f.area[l], f.flux[0][l], f.flux[1][l], f.flux[2][l], f.flux[3][l]
+			k := dt * w.invVol[l]
+			kl, kr := k*al, k*ar
+			pm := w.mid[l]
+			rho := old[0][l] + (kl*f0 - kr*g0)
+			mom := old[1][l] + (kl*(f1-pm) - kr*(g1-pm))
+			ene := old[2][l] + (kl*f2 - kr*g2) + dt*w.heat[l]
+			bur := old[3][l] + (kl*f3 - kr*g3)
+			al, f0, f1, f2, f3 = ar, g0, g1, g2, g3
+			if w.drag[l] != 0 {
+				mom /= 1 + dt*w.drag[l]*math.Abs(c.u[l])
+			}
+			to[0][l], to[1][l], to[2][l], to[3][l] = rho, mom, ene, bur
+			inv := 1 / rho
+			u, y := mom*inv, bur*inv
+			inner := ene - 0.5*mom*u
+			p, g := gm1*inner, gm1+1
+			if !constant {
+				p, c.beta[l], g, c.temp[l] = gas.close(rho, inner*inv, y, c.temp[l])
+				c.gamma[l] = g
+			}
+			if !(rho > 0) || !(p > 0) {
+				least = 0
+			}
+			a := math.Sqrt(math.Abs(g * p * inv))
+			c.rho[l], c.u[l], c.p[l], c.y[l], c.sound[l] = rho, u, p, y, a
+			if s := math.Abs(u) + a; s > speed {
+				speed = s
+			}
 		}
-		least = min(least, rho, p)
-		a := math.Sqrt(math.Abs(g * p * inv))
-		c.rho[l], c.u[l], c.p[l], c.y[l], c.sound[l] = rho, u, p, y, a
-		speed = max(speed, math.Abs(u)+a)
+		b.least[l] = least
+		b.speed[l] = speed * b.invDx[l]
 	}
-	b.least[l] = least
-	b.speed[l] = speed * b.invDx[l]
 }
 
 // close returns pressure [Pa], energy ratio β, isentropic exponent γ [-] and

@@ -18,10 +18,6 @@ type v4 = archsimd.Float64x4
 // load loads a quad.
 func load(q *quad) v4 { return archsimd.LoadFloat64x4(q) }
 
-// all returns a quad of four equal numbers. Constants are laid in memory and
-// loaded whole: a scalar broadcast between vector instructions is slow.
-func all(x float64) quad { return quad{x, x, x, x} }
-
 // vectorFaces is plainFaces for four lanes at once.
 func vectorFaces(b *bank, dt float64, first bool) {
 	n := b.n

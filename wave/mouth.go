@@ -57,56 +57,54 @@ func solveMouth(p *Port, v *State, k float64) {
 	enterMouth(p, &r, v, k)
 }
 
-// enterMouth solves for inflow, by Newton's method in η ≥ 1.
+// enterMouth solves for inflow by safeguarded Newton in the pressure at the mouth.
 func enterMouth(p *Port, r *ray, v *State, k float64) {
 	nv := 2 / (v.Gamma - 1)
 	gg := 0.5 * (nv + 2) // γ/(γ−1)
 	av2 := v.Gamma * v.R * v.T
-	nc := r.n * r.c
-	// Sonic inflow is the most the mouth takes.
-	sonic := math.Sqrt(av2 * nv / (nv + 1))
-	most := 1 + sonic/nc
-	lo, hi := 1.0, most
-	eta := p.last
-	if !(eta > lo && eta < hi) {
-		eta = min(1+(v.P-r.pz)/(r.pz*(r.n+2)*2), 0.5*(lo+hi))
+	sonic2 := av2 * nv / (nv + 1) // u² of sonic inflow, the most the mouth takes
+	lo, hi := r.pz, v.P
+	pb := p.last
+	if !(pb > lo && pb < hi) {
+		pb = 0.5 * (lo + hi)
 	}
-	var u, pb, a2, rho float64
-	for range 40 {
-		u = nc * (1 - eta)
-		pb = r.pz * power(eta, r.n+2)
-		a2 = av2 - u*u/nv
-		rho = v.Gamma * pb / a2
-		tot := pb * power(av2/a2, gg)
-		head := 0.5 * rho * u * u
-		f := tot + k*head - v.P
-		if f > 0 {
-			hi = eta
+	var u, a2, rho float64
+	for range 60 {
+		var du float64
+		u, du = r.push(pb)
+		next := lo
+		if u*u < sonic2 {
+			a2 = av2 - u*u/nv
+			rho = v.Gamma * pb / a2
+			tot := pb * power(av2/a2, gg)
+			head := 0.5 * rho * u * u
+			f := tot + k*head - v.P
+			if f > 0 {
+				hi = pb
+			} else {
+				lo = pb
+			}
+			da := -2 * u * du / (nv * a2)
+			next = pb - f/(tot*(1/pb-gg*da)+k*(head*(1/pb-da)+rho*u*du))
 		} else {
-			lo = eta
+			hi = pb
 		}
-		da2 := 2 * u * nc / nv // d(a²)/dη
-		dlp := (r.n + 2) / eta
-		df := tot*(dlp-gg*da2/a2) + k*(head*(dlp-da2/a2)-rho*u*nc)
-		next := eta - f/df
-		if !(next >= lo && next <= hi) {
+		if !(next > lo && next < hi) {
 			next = 0.5 * (lo + hi)
 		}
-		d := math.Abs(next - eta)
-		eta = next
-		if d < 1e-12 {
+		d := math.Abs(next - pb)
+		pb = next
+		if d <= 1e-13*pb {
 			break
 		}
 	}
-	p.last = eta
-	if most-eta < 1e-9 {
-		u, a2 = -sonic, av2*nv/(nv+1)
+	p.last = pb
+	u, _ = r.push(pb)
+	if u*u >= sonic2*(1-1e-9) {
+		u, a2 = -math.Sqrt(sonic2), sonic2
 		pb = v.P / (power(av2/a2, gg) + 0.5*k*v.Gamma)
 	} else {
-		u = nc * (1 - eta)
-		pb = r.pz * power(eta, r.n+2)
 		a2 = av2 - u*u/nv
 	}
-	rho = v.Gamma * pb / a2
-	p.Set(rho, u, pb, v.H, v.Y)
+	p.Set(v.Gamma*pb/a2, u, pb, v.H, v.Y)
 }

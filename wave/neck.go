@@ -163,8 +163,8 @@ func neckResidual(up, down *Port, r1, r2 *ray, phi, ae, pt float64) float64 {
 	a02 := up.Gamma*up.FaceP/up.FaceRho + up.FaceU*up.FaceU/n
 	e := a02 / (r1.c * r1.c)
 	s := power(pt/r1.pz, 1/(n+2))
-	ut := 0.0
 	pe := pt
+	var ut float64
 	if crit := n / (n + 1); crit*e > s*s { // choked
 		ut = math.Sqrt(crit * a02)
 		pe = r1.pz * power(crit*e, 0.5*(n+2))
@@ -184,33 +184,36 @@ func receive(r *ray, g, a02, gamma float64) (u, p, rho float64) {
 	if g <= 0 {
 		return 0, r.pz, gamma * r.pz / a02
 	}
-	nc := r.n * r.c
-	lo, hi := 1.0, 1+0.999*math.Sqrt(2/(gamma-1)*a02)/nc
-	eta := min(1+g*a02/(gamma*r.pz*nc), 0.5*(lo+hi))
-	for range 60 {
-		u = nc * (1 - eta)
-		p = r.pz * power(eta, r.n+2)
-		a2 := a02 - 0.5*(gamma-1)*u*u
-		rho = gamma * p / a2
-		f := -rho*u - g
-		if f > 0 {
-			hi = eta
+	k := 0.5 * (gamma - 1)
+	most := 0.98 * a02 / k
+	lo, hi := r.pz, math.Inf(1)
+	p = r.pz + g*r.c // acoustic guess
+	for range 80 {
+		var du float64
+		u, du = r.push(p)
+		next := lo
+		if u*u < most {
+			a2 := a02 - k*u*u
+			rho = gamma * p / a2
+			f := -rho*u - g
+			if f > 0 {
+				hi = p
+			} else {
+				lo = p
+			}
+			next = p - f/(-rho*du-u*rho*(1/p+2*k*u*du/a2))
 		} else {
-			lo = eta
+			hi = p
 		}
-		df := rho*nc - rho*u*((r.n+2)/eta-(gamma-1)*u*nc/a2)
-		next := eta - f/df
-		if !(next >= lo && next <= hi) {
-			next = 0.5 * (lo + hi)
+		if !(next > lo && next < hi) {
+			next = 0.5 * (lo + min(hi, 3*p))
 		}
-		d := math.Abs(next - eta)
-		eta = next
-		if d < 1e-14*eta {
+		d := math.Abs(next - p)
+		p = next
+		if d <= 1e-14*p {
 			break
 		}
 	}
-	u = nc * (1 - eta)
-	p = r.pz * power(eta, r.n+2)
-	rho = gamma * p / (a02 - 0.5*(gamma-1)*u*u)
-	return u, p, rho
+	u, _ = r.push(p)
+	return u, p, gamma * p / (a02 - k*u*u)
 }

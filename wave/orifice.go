@@ -129,60 +129,59 @@ func leaveOrifice(p *Port, r *ray, v *State, phi float64) float64 {
 }
 
 // enterOrifice answers the port for gas that enters from the vessel through an
-// orifice of the share phi of the pipe's area.
+// orifice of the share phi of the pipe's area, by safeguarded Newton on the
+// squares of the two mass fluxes, in the pressure at the pipe end.
 func enterOrifice(p *Port, r *ray, v *State, phi float64) {
-	n, nc := r.n, r.n*r.c
 	nv := 2 / (v.Gamma - 1)
 	av2 := v.Gamma * v.R * v.T
 	rhov := v.P / (v.R * v.T)
 	crit := nv / (nv + 1)
-	lo := 1.0
-	hi := min(power(v.P/r.pz, 1/(n+2)), 1+0.99*math.Sqrt(nv*av2)/nc)
 	choked := av2 * rhov * rhov * power(crit, nv+1)
-	eta := p.last
-	if !(eta > lo && eta < hi) {
-		eta = 0.5 * (lo + hi)
+	most := 0.98 * nv * av2 // u² that would use up all enthalpy
+	lo, hi := r.pz, v.P
+	pb := p.last
+	if !(pb > lo && pb < hi) {
+		pb = 0.5 * (lo + hi)
 	}
 	ip2 := 1 / (phi * phi)
-	var u, pb, a2, rho float64
-	for range 50 {
-		u = nc * (1 - eta)
-		pb = r.pz * power(eta, n+2)
-		a2 = av2 - u*u/nv
-		rho = v.Gamma * pb / a2
-		dlp := (n + 2) / eta
-		dla := 2 * u * nc / (nv * a2)
-		f := ip2 * rho * rho * u * u
-		df := ip2 * 2 * rho * rho * u * (u*(dlp-dla) - nc)
-		q := pb / v.P
-		s2 := power(q, 2/(nv+2))
-		g, dg := choked, 0.0
-		if s2 > crit {
-			i2 := 1 / s2
-			k := rhov * rhov * nv * av2 * q * q
-			g = k * i2 * (i2 - 1)
-			dls := dlp / (nv + 2)
-			dg = 2*dlp*g + k*i2*(2-4*i2)*dls
-		}
-		h := f - g
-		if h > 0 {
-			hi = eta
+	for range 60 {
+		u, du := r.push(pb)
+		next := lo
+		if u*u < most {
+			a2 := av2 - u*u/nv
+			rho := v.Gamma * pb / a2
+			da := -2 * u * du / (nv * a2)
+			// Squares of the mass flux in the pipe (f) and the throat (g).
+			f := ip2 * rho * rho * u * u
+			df := 2 * ip2 * rho * rho * u * (u*(1/pb-da) + du)
+			q := pb / v.P
+			g, dg := choked, 0.0
+			if s2 := power(q, 2/(nv+2)); s2 > crit {
+				i2 := 1 / s2
+				k := rhov * rhov * nv * av2 * q * q
+				g = k * i2 * (i2 - 1)
+				dg = (2*g + k*i2*(2-4*i2)/(nv+2)) / pb
+			}
+			h := f - g
+			if h > 0 {
+				hi = pb
+			} else {
+				lo = pb
+			}
+			next = pb - h/(df-dg)
 		} else {
-			lo = eta
+			hi = pb
 		}
-		next := eta - h/(df-dg)
-		if !(next >= lo && next <= hi) {
+		if !(next > lo && next < hi) {
 			next = 0.5 * (lo + hi)
 		}
-		c := math.Abs(next - eta)
-		eta = next
-		if c < 1e-12 {
+		d := math.Abs(next - pb)
+		pb = next
+		if d <= 1e-13*pb {
 			break
 		}
 	}
-	p.last = eta
-	u = nc * (1 - eta)
-	pb = r.pz * power(eta, n+2)
-	a2 = av2 - u*u/nv
-	p.Set(v.Gamma*pb/a2, u, pb, v.H, v.Y)
+	p.last = pb
+	u, _ := r.push(pb)
+	p.Set(v.Gamma*pb/(av2-u*u/nv), u, pb, v.H, v.Y)
 }

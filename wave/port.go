@@ -55,14 +55,23 @@ func (p *Port) SetInner() {
 	p.Set(p.Rho, p.U, p.P, (p.Beta+1)*p.P/p.Rho+0.5*p.U*p.U, p.Y)
 }
 
-// A ray is the right-running simple wave that arrives at a pipe end. On it the
-// entropy and the Riemann invariant u + n·a are constant, n = 2/(γ−1); the
-// state is counted from the one it would have at a closed end (index z):
+// A ray is what the gas that arrives at a pipe end allows there: the pressure
+// and the velocity out of the pipe that one wave back into the pipe can bring
+// about. While the pressure is no higher than at a closed end (index z) the
+// wave is taken as isentropic:
 //
-//	η = a/a_z,  u = n·a_z·(1 − η),  p = p_z·η^(n+2),  ρ = ρ_z·η^n
+//	η = a/a_z,  u = n·a_z·(1 − η),  p = p_z·η^(n+2),  ρ = ρ_z·η^n,  n = 2/(γ−1)
+//
+// A higher pressure pushes the gas back. Where it also lies above the pressure
+// of the gas itself (index b, the arriving gas, or z when that comes on) the wave is a shock:
+//
+//	u = u_b − (p − p_b)·√(2/ρ_b / ((γ+1)·p + (γ−1)·p_b))
+//
+// Sources: Riemann invariant and shock function, Toro (2009), eqs. 4.6–4.9.
 type ray struct {
-	n, c     float64 // n [-], a_z [m/s]
-	pz, rhoz float64 // [Pa], [kg/m³]
+	n, c         float64 // n [-], a_z [m/s]
+	pz, rhoz     float64 // [Pa], [kg/m³]
+	pb, rhob, ub float64 // where shocks begin [Pa], [kg/m³], [m/s]
 }
 
 // ray returns the wave that arrives at the port. Gas that arrives faster than
@@ -78,7 +87,25 @@ func (p *Port) ray() ray {
 	// A wave that leaves a vacuum behind it is cut off far below any use.
 	x := max(1+u/(n*a), 0.2)
 	w := power(x, n)
-	return ray{n: n, c: a * x, pz: pr * w * x * x, rhoz: rho * w}
+	r := ray{n: n, c: a * x, pz: pr * w * x * x, rhoz: rho * w, pb: pr, rhob: rho, ub: u}
+	if u >= 0 {
+		r.pb, r.rhob, r.ub = r.pz, r.rhoz, 0
+	}
+	return r
+}
+
+// push returns the velocity out of the pipe [m/s], not positive, at pressure
+// p ≥ p_z [Pa], and its derivative [m/(s Pa)].
+func (r *ray) push(p float64) (u, du float64) {
+	if p > r.pb {
+		n := r.n
+		// γ+1 and γ−1 over 2 are (n+1)/n and 1/n.
+		d := 1 / (r.rhob * ((n+1)*p + r.pb))
+		q := math.Sqrt(n * d)
+		return r.ub - (p-r.pb)*q, -q * (1 - 0.5*(p-r.pb)*(n+1)*r.rhob*d)
+	}
+	eta := power(p/r.pz, 1/(r.n+2))
+	return r.n * r.c * (1 - eta), -r.n * r.c * eta / ((r.n + 2) * p)
 }
 
 // shocked returns pressure [Pa], density [kg/m³] and velocity [m/s] behind a

@@ -35,12 +35,11 @@ func (e *through) Area() float64                     { return 0 }
 
 // shockCase is one exact profile of riemann_profiles.csv.
 type shockCase struct {
-	name      string
-	gamma     float64
-	left, mid riemann.State
-	right     riemann.State
-	x0, end   float64
-	rho, u, p []float64 // at 200 cell centres
+	name        string
+	gamma       float64
+	left, right riemann.State
+	x0, end     float64
+	rho         []float64 // at 200 cell centres
 }
 
 // shockCases reads the profiles and the states they start from.
