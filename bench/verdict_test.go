@@ -1,6 +1,7 @@
 package bench_test
 
 import (
+	"encoding/json"
 	"errors"
 	"math"
 	"slices"
@@ -301,4 +302,56 @@ func TestVerdictCovers(t *testing.T) {
 		}
 	}
 	near(t, "coverage", float64(hit)/n, 0.95, 0, 0.015)
+}
+
+// The wire has the keys a script relies on, and empty lists where there is nothing.
+func TestVerdictOnTheWire(t *testing.T) {
+	r := group(t, "b", 9e-4, rigCard(), 0.001, -0.001)
+	v, err := bench.Compare(r, group(t, "a", 9.2e-4, rigCard(), 0.001, -0.001), bench.CompareOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := json.Marshal(v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got map[string]any
+	if err := json.Unmarshal(text, &got); err != nil {
+		t.Fatal(err)
+	}
+	near(t, "ratio", got["ratio"].(float64), v.Ratio, 0, 0)
+	near(t, "lo95", got["lo95"].(float64), v.Lo95, 0, 0)
+	near(t, "hi95", got["hi95"].(float64), v.Hi95, 0, 0)
+	if got["word"] != v.Text || got["repeats_needed"].(float64) != float64(v.RepeatsNeeded) {
+		t.Errorf("word %v, repeats %v", got["word"], got["repeats_needed"])
+	}
+	if b, ok := got["bridged"].([]any); !ok || len(b) != 0 {
+		t.Errorf("bridged is %v, want an empty list", got["bridged"])
+	}
+	if c, ok := got["cancelled"].([]any); !ok || len(c) != len(v.Cancelled) || len(c) == 0 {
+		t.Errorf("cancelled is %v", got["cancelled"])
+	}
+}
+
+// The mean over openings that were all raised by 1.5 % is up by that, over the openings both sides have; its interval is
+// narrower than that of one opening, as the scatter of four averages out.
+func TestCompareOpenings(t *testing.T) {
+	areas := []float64{9e-4, 9.1e-4, 8.9e-4, 9.05e-4}
+	up := make([]float64, len(areas))
+	for i, a := range areas {
+		up[i] = 1.015 * a
+	}
+	before := openings(t, areas, 0.001, -0.001, 0.0005)
+	after := openings(t, up[:3], 0.0005, 0.001, -0.001)
+	v, used, err := bench.CompareOpenings(before, after, bench.CompareOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "ratio", v.Ratio, 1.015, 1e-5, 0)
+	if strings.Join(used, "") != "123" || v.Word != measure.ProvenGain {
+		t.Errorf("openings %v, %q", used, v.Text)
+	}
+	if _, _, err := bench.CompareOpenings(before[:3], after[3:], bench.CompareOptions{}); !errors.Is(err, measure.ErrTooFew) {
+		t.Errorf("no opening in common: %v, want ErrTooFew", err)
+	}
 }
