@@ -81,8 +81,14 @@ func (d Dimension) Of(v float64, name string) float64 {
 // FromSI returns the SI value si in this unit.
 func (u Unit) FromSI(si float64) float64 { return (si - u.Offset) / u.Factor }
 
-// ToSI returns v, in this unit, in SI.
-func (u Unit) ToSI(v float64) float64 { return v*u.Factor + u.Offset }
+// ToSI returns v, in this unit, in SI. A unit that is a whole part of the SI one divides, so that 13 mm is 0.013 m
+// to the last bit.
+func (u Unit) ToSI(v float64) float64 {
+	if parts := math.Round(1 / u.Factor); parts > 1 && 1/parts == u.Factor {
+		return v/parts + u.Offset
+	}
+	return v*u.Factor + u.Offset
+}
 
 // Format writes the SI value si in the named unit with the given number of decimals: "315.2 cfm".
 func (d Dimension) Format(si float64, name string, decimals int) string {

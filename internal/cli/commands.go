@@ -5,9 +5,14 @@ import "github.com/spf13/cobra"
 // commands lists every command. A new one is a file beside this one and a line here.
 func commands(sh *shell) []*cobra.Command {
 	return []*cobra.Command{
-		airCommand(sh),
-		meterCommand(sh),
-		settleCommand(sh),
+		demoCommand(sh),
+		serveCommand(sh),
+		solveCommand(sh),
+		handoverCommand(sh),
 		pullCommand(sh),
+		settleCommand(sh),
+		restateCommand(sh),
+		meterCommand(sh),
+		airCommand(sh),
 	}
 }

@@ -1,0 +1,55 @@
+package assess
+
+import (
+	"slices"
+
+	"runnel/engine"
+)
+
+func flowPoints(at []float64, sum, n map[float64]float64) []engine.FlowPoint {
+	slices.Sort(at)
+	out := make([]engine.FlowPoint, 0, len(at))
+	for _, l := range at {
+		out = append(out, engine.FlowPoint{Lift: l, Area: sum[l] / n[l]})
+	}
+	return out
+}
+
+// guides puts the closed-form guides beside the pull of an engine: rough lines, with the pull's own answer in the note.
+func guides(e *engine.Engine, ps []engine.Point) []Guide {
+	if len(ps) == 0 {
+		return []Guide{}
+	}
+	torque, power := ps[0], ps[0]
+	for _, p := range ps {
+		if p.Torque > torque.Torque {
+			torque = p
+		}
+		if p.Power > power.Power {
+			power = p
+		}
+	}
+	tuned := e.EngelmanSpeed() * 60
+	return []Guide{
+		{
+			Name: "speed the runners are tuned to by Engelman's rule", Value: round(tuned, 0), Unit: "rpm",
+			Note: "rough, ±25 %; the pull has its highest torque at " + rpm(torque.Speed), Source: "Engelman, ASME 73-WA/DGP-2 (1973), constant 2.1, as quoted in lecture notes",
+		},
+		{
+			Name: "quarter-wave cycles of the runner a revolution at highest torque", Value: torque.Guides.QuarterWave, Unit: "",
+			Note: "whole numbers help, halves hinder", Source: "standing wave in a pipe with the end correction of Levine and Schwinger (1948)",
+		},
+		{
+			Name: "mean inlet Mach index at highest power", Value: power.Guides.MachIndex, Unit: "",
+			Note: "volumetric efficiency falls fast above 0.5 to 0.6; highest power at " + rpm(power.Speed), Source: "Livengood and Stanitz, NACA TN 915 (1943); Taylor, from memory",
+		},
+		{
+			Name: "runner Mach number at the peak of a quasi-steady draught at highest power", Value: power.Guides.RunnerMach, Unit: "",
+			Note: "an upper bound: air inertia and a long cam spread the draught", Source: "continuity",
+		},
+		{
+			Name: "air the engine asks for at highest power", Value: power.AirFlow, Unit: "kg/s",
+			Note: "mean over the cycle, all cylinders", Source: "the pull",
+		},
+	}
+}

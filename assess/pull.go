@@ -1,0 +1,223 @@
+package assess
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"runnel/bench"
+	"runnel/engine"
+	"runnel/job"
+)
+
+// Progress is told how far long work is: done of total steps of a stage. It may be called from several goroutines, one at a time.
+type Progress func(stage string, done, total int)
+
+// bandSeed makes the draws of the band the same every time.
+const bandSeed = 20260307
+
+// Solve returns the whole assessment of a job: Readings, and the pull before and after when the engine is known. progress may
+// be nil.
+//
+// An engine that cannot be computed is a warning of the assessment, not an error: the readings stand by themselves. Errors: those
+// of Readings, and that of ctx.
+func Solve(ctx context.Context, j job.Job, progress Progress) (Assessment, error) {
+	if progress == nil {
+		progress = func(string, int, int) {}
+	}
+	s, err := solve(j)
+	if err != nil {
+		return Assessment{}, err
+	}
+	if j.Engine == nil {
+		return s.out, nil
+	}
+	p, err := s.pull(ctx, progress)
+	if ctx.Err() != nil {
+		return s.out, ctx.Err()
+	}
+	if err != nil {
+		s.out.Warnings = appendNew(s.out.Warnings, "the pull could not be computed: "+err.Error())
+		return s.out, nil
+	}
+	s.out.Pull = p
+	return s.out, nil
+}
+
+// pull computes the engine before and after, tied to the readings of its pieces, and the band on the difference.
+func (s *solver) pull(ctx context.Context, progress Progress) (*Pull, error) {
+	speeds, err := Speeds(*s.job.Engine)
+	if err != nil {
+		return nil, err
+	}
+	out := &Pull{Closures: []Closure{}, Guides: []Guide{}, Assumed: []string{}, Warnings: []string{}, Change: []Change{}}
+	var engines [2]*engine.Engine
+	var points [2][]engine.Point
+	for k, state := range states {
+		progress("twins "+state, 0, 1)
+		flowed, notes := s.flowed(state)
+		for _, n := range notes {
+			out.Assumed = appendNew(out.Assumed, n)
+		}
+		e, err := engine.FromCard(*s.job.Engine, flowed)
+		if err != nil {
+			return nil, err
+		}
+		tied, closures, err := e.Tie(flowed, 0)
+		if err != nil {
+			return nil, err
+		}
+		engines[k] = tied
+		for _, a := range e.Assumed {
+			out.Assumed = appendNew(out.Assumed, a)
+		}
+		s.closures(out, state, closures)
+		progress("twins "+state, 1, 1)
+		if points[k], err = engine.Pull(ctx, tied, speeds, engine.Options{}, func(done, total int) { progress("pull "+state, done, total) }); err != nil {
+			return nil, err
+		}
+		for _, w := range PullWarnings(points[k]) {
+			out.Warnings = appendNew(out.Warnings, state+": "+w)
+		}
+	}
+	out.Before, out.After = Points(points[0]), Points(points[1])
+	progress("band", 0, 1)
+	if err := s.band(ctx, out, engines, points); err != nil {
+		return nil, err
+	}
+	progress("band", 1, 1)
+	out.Guides = guides(engines[1], points[1])
+	out.Warnings = appendNew(out.Warnings, "The pull compares before and after with what was measured and assumed here; it promises no absolute torque or power.")
+	return out, nil
+}
+
+func (s *solver) closures(out *Pull, state string, cs []engine.Closure) {
+	for _, c := range cs {
+		out.Closures = append(out.Closures, Closure{State: state, Opening: c.Opening, Measured: c.Measured, Simulated: c.Simulated, Ratio: c.Ratio})
+		if !c.Reached {
+			out.Warnings = appendNew(out.Warnings, fmt.Sprintf("%s, %s: even without loss the described sections flow %.1f %% against the reading: check the sections on the engine card",
+				state, c.Opening, 100*(c.Ratio-1)))
+		}
+	}
+}
+
+// band samples what is not known in common for before and after.
+func (s *solver) band(ctx context.Context, out *Pull, e [2]*engine.Engine, p [2][]engine.Point) error {
+	u := engine.DefaultUnknowns()
+	if own, common, ok := s.readingUnknowns(); ok {
+		u.ReadOwn, u.ReadCommon = own, common
+	}
+	bands, err := engine.Bands(ctx, e[0], e[1], p[0], p[1], engine.BandOptions{Unknowns: u, Rand: rand.New(rand.NewPCG(bandSeed, 1))})
+	if err != nil {
+		return err
+	}
+	for i, b := range bands {
+		out.Before[i].TorqueLo, out.Before[i].TorqueHi = b.Before.Lo, b.Before.Hi
+		out.After[i].TorqueLo, out.After[i].TorqueHi = b.After.Lo, b.After.Hi
+		w := 2 * math.Pi * b.Speed / 1e3
+		out.Change = append(out.Change, Change{
+			Speed: out.Before[i].Speed, Torque: b.Gain.Value, TorqueLo: b.Gain.Lo, TorqueHi: b.Gain.Hi,
+			Power: b.Gain.Value * w, PowerLo: b.Gain.Lo * w, PowerHi: b.Gain.Hi * w,
+		})
+	}
+	return nil
+}
+
+// readingUnknowns returns what each round has of its own and what both share [-], from the verdict over all openings of the
+// runner piece.
+func (s *solver) readingUnknowns() (own, common float64, ok bool) {
+	piece := s.job.Engine.Inlet.RunnerPiece
+	for _, v := range s.out.Verdicts {
+		if v.Piece == piece && v.Opening == "" && v.Ratio > 0 {
+			own, ok = (v.Hi95-v.Lo95)/(2*1.96*v.Ratio)/math.Sqrt2, true
+		}
+	}
+	for _, r := range s.readings {
+		if r.Rig.Piece == piece {
+			common = math.Max(common, r.URel)
+		}
+	}
+	return own, common, ok && own > 0 && common > 0
+}
+
+// flowed collects what the bench says of the engine's pieces in a state.
+func (s *solver) flowed(state string) (engine.Flowed, []string) {
+	var f engine.Flowed
+	var notes []string
+	e := s.job.Engine
+	if e.Inlet.RunnerPiece != "" {
+		if p, ok := s.pieceIn(e.Inlet.RunnerPiece, state); ok {
+			f.Drop = dropOf(p.rig, s.ref)
+			f.Runners, notes = s.runners(p, e.Cylinders)
+		} else {
+			notes = append(notes, "no usable reading of "+e.Inlet.RunnerPiece+": its runners are taken as described on the engine card")
+		}
+	}
+	if e.Inlet.ThrottlePiece != "" {
+		if p, ok := s.pieceIn(e.Inlet.ThrottlePiece, state); ok {
+			f.Throttle = p.area
+		}
+	}
+	if e.Intake.FlowFrom != "" {
+		f.In = s.overLift(e.Intake.FlowFrom, state, "in")
+		f.HeadDrop = s.ref.TestPressure
+	}
+	if e.Exhaust.FlowFrom != "" {
+		f.Out = s.overLift(e.Exhaust.FlowFrom, state, "out")
+		f.HeadDrop = s.ref.TestPressure
+	}
+	return f, notes
+}
+
+func dropOf(rig job.RigCard, ref bench.Reference) float64 {
+	if rig.TestPressure > 0 {
+		return rig.TestPressure
+	}
+	return ref.TestPressure
+}
+
+// runners returns the effective area of each cylinder's runner [m²]; one that was not flowed takes the mean of the others.
+func (s *solver) runners(p pieceArea, cylinders int) (areas []float64, notes []string) {
+	mean := meanByOpening(s.standing(p))
+	areas = make([]float64, cylinders)
+	for i := range areas {
+		a, ok := mean[fmt.Sprint(i+1)]
+		if !ok {
+			a = p.area
+			notes = append(notes, fmt.Sprintf("runner %d was not flowed: it is taken as the mean of the others", i+1))
+		}
+		areas[i] = a
+	}
+	return areas, notes
+}
+
+// standing returns the readings that stand for a piece.
+func (s *solver) standing(p pieceArea) []bench.Reading {
+	return atLift(s.taken(p.round, p.rig.ID), p.lift)
+}
+
+// overLift returns the effective area of a head over lift in one direction, the mean of its openings and repeats.
+func (s *solver) overLift(piece, state, direction string) []engine.FlowPoint {
+	p, ok := s.pieceIn(piece, state)
+	if !ok {
+		return nil
+	}
+	sum, n := map[float64]float64{}, map[float64]float64{}
+	var at []float64
+	for _, r := range s.readings {
+		d := r.Rig.Direction
+		if d == "" {
+			d = "in"
+		}
+		if r.Rig.Piece != piece || r.Round != p.round || d != direction || r.Lift == 0 {
+			continue
+		}
+		if n[r.Lift] == 0 {
+			at = append(at, r.Lift)
+		}
+		sum[r.Lift] += r.EffectiveArea
+		n[r.Lift]++
+	}
+	return flowPoints(at, sum, n)
+}

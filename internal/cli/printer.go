@@ -1,0 +1,80 @@
+package cli
+
+import (
+	"strings"
+
+	"runnel/assess"
+)
+
+// A printer writes lines and keeps the first error.
+type printer struct {
+	sh  *shell
+	err error
+}
+
+func newPrinter(sh *shell) *printer { return &printer{sh: sh} }
+
+func (p *printer) f(format string, args ...any) {
+	if p.err == nil {
+		p.err = p.sh.printf(format, args...)
+	}
+}
+
+func (p *printer) restriction(a assess.Assessment) {
+	if len(a.Restriction) == 0 {
+		return
+	}
+	area := p.sh.system.Area()
+	p.f("\nWhat holds the flow back\n")
+	for _, r := range a.Restriction {
+		p.f("%s: tract %s (%s to %s), most in %s:", r.State, area.Show(r.Area), area.Show(r.Lower), area.Show(r.Upper), r.HoldsBack)
+		for _, q := range r.Pieces {
+			p.f(" %s %.0f %%", q.Piece, 100*q.Share)
+		}
+		p.f("\n")
+	}
+}
+
+func (p *printer) pull(a assess.Assessment) {
+	if a.Pull == nil {
+		return
+	}
+	tq, pw := p.sh.system.Torque(), p.sh.system.Power()
+	p.f("\nPull, before and after\n%9s %13s %13s %11s %11s   %s\n", "speed", "torque", "torque", "power", "power", "change of torque, 95 % band")
+	for i, b := range a.Pull.Before {
+		if i >= len(a.Pull.After) || i >= len(a.Pull.Change) {
+			p.f("%5.0f rpm %13s %13s %11s\n", b.Speed, tq.Show(b.Torque), "", pw.Show(b.Power*1e3))
+			continue
+		}
+		f, c := a.Pull.After[i], a.Pull.Change[i]
+		p.f("%5.0f rpm %13s %13s %11s %11s   %+.1f (%+.1f to %+.1f)\n", b.Speed, tq.Show(b.Torque), tq.Show(f.Torque), pw.Show(b.Power*1e3), pw.Show(f.Power*1e3),
+			tq.Value(c.Torque), tq.Value(c.TorqueLo), tq.Value(c.TorqueHi))
+	}
+	for _, w := range a.Pull.Warnings {
+		p.f("note: %s\n", w)
+	}
+	p.f("The band on the change is what is claimed; no absolute power is promised.\n")
+}
+
+func notes(ws []string) string { return strings.Join(ws, "; ") }
+
+func liftText(sh *shell, lift float64) string {
+	if lift == 0 {
+		return ""
+	}
+	return sh.system.Length().Show(lift)
+}
+
+func liftSuffix(sh *shell, lift float64) string {
+	if lift == 0 {
+		return ""
+	}
+	return " at " + sh.system.Length().Show(lift)
+}
+
+func bridgedText(v assess.Verdict) string {
+	if len(v.Bridged) == 0 {
+		return ""
+	}
+	return "; bridged: " + strings.Join(v.Bridged, ", ")
+}
