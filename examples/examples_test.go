@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"runnel/engine"
 	"runnel/internal/fault"
 	"runnel/job"
 )
@@ -27,7 +28,7 @@ func TestEngineFiles(t *testing.T) {
 		if err != nil || e.Title == "" || e.Speeds == "" {
 			t.Errorf("%s: %q, %v", name, e.Title, err)
 		}
-		if _, err := job.ParseSpeeds(e.Speeds); err != nil {
+		if _, err := engine.FromCard(e, engine.Flowed{}); err != nil {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
