@@ -75,7 +75,7 @@ func TestAutocorrelationTwoRoutes(t *testing.T) {
 // are exact for AR(1): n_eff tends to n(1 − φ)/(1 + φ).
 func TestNEffLimits(t *testing.T) {
 	for _, phi := range []float64{-0.4, 0, 0.5, 0.95} {
-		x := ar1(newRand(4), 200_000, phi, 0, 1)
+		x := ar1(newRand(4), 60_000, phi, 0, 1)
 		got, err := NEff(x)
 		if err != nil {
 			t.Fatal(err)
@@ -83,7 +83,7 @@ func TestNEffLimits(t *testing.T) {
 		// Madras and Sokal: relative deviation sqrt(2(2M+1)/n) with M of some 6τ,
 		// four of them.
 		tau := (1 + phi) / (1 - phi)
-		same(t, "n_eff", got, NEffAR1Long(len(x), phi), 4*math.Sqrt(2*(12*tau+8)/200_000))
+		same(t, "n_eff", got, NEffAR1Long(len(x), phi), 4*math.Sqrt(2*(12*tau+8)/60_000))
 	}
 	if f, l := NEffAR1(1_000_000, 0.7), NEffAR1Long(1_000_000, 0.7); math.Abs(f/l-1) > 1e-4 {
 		t.Errorf("the finite form %v does not tend to the long one %v", f, l)

@@ -136,8 +136,8 @@ func (s *screen) leaveOutEqual(c clock) {
 	s.leaveOut(c, r, FaultFrozen, true)
 }
 
-// equalRuns returns the runs of at least least equal good samples, in order, and
-// the number of good samples and of all their runs.
+// equalRuns returns the runs of equal good samples that are no shorter than
+// least, in order, and the number of good samples and of all their runs.
 func (s *screen) equalRuns(least int) (long []run, samples, runs int) {
 	for i := 0; i < len(s.X); {
 		if s.bad[i] {

@@ -104,9 +104,9 @@ func (w *drawer) deviate(rng *rand.Rand) float64 {
 		return math.Sqrt2 * math.Sin(2*math.Pi*rng.Float64())
 	case StudentT:
 		return rng.NormFloat64() / math.Sqrt(2*gammaDeviate(rng, w.nu/2)/w.nu)
-	default:
-		return rng.NormFloat64()
+	case Normal:
 	}
+	return rng.NormFloat64()
 }
 
 // gammaDeviate draws from the gamma distribution of the given shape [-] and unit

@@ -77,7 +77,7 @@ func TestMatchWithoutRepeats(t *testing.T) {
 
 // Equal members draw an odd one in at most 5 % of cases, all members together.
 func TestMatchFalseAlarms(t *testing.T) {
-	const runs = 3000
+	const runs = 1200
 	for _, repeats := range []int{1, 3} {
 		rng := newRand(uint64(40 + repeats))
 		alarms := 0

@@ -25,7 +25,7 @@ func nistFile(t *testing.T, name string) []string {
 	if err != nil {
 		t.Skipf("the data set comes with Debian's package python3-scipy, which is not installed: %v", err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	var lines []string
 	sc := bufio.NewScanner(f)
 	for sc.Scan() {
@@ -99,8 +99,11 @@ func TestNISTAnova(t *testing.T) {
 			}
 			least := math.Inf(1)
 			for _, c := range [][2]float64{
-				{w.SSBetween, between[1]}, {w.MSBetween, between[2]}, {w.F, between[3]},
-				{w.SSWithin, within[1]}, {w.MSWithin, within[2]},
+				{w.SSBetween, between[1]},
+				{w.MSBetween, between[2]},
+				{w.F, between[3]},
+				{w.SSWithin, within[1]},
+				{w.MSWithin, within[2]},
 			} {
 				least = min(least, digits(c[0], c[1]))
 			}

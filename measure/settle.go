@@ -131,10 +131,10 @@ func (s screen) usable() error {
 	}
 	reason := ErrTooFew
 	for _, f := range s.faults {
-		switch f.Kind {
-		case FaultFrozen:
+		if f.Kind == FaultFrozen {
 			reason = ErrFrozen
-		case FaultClipped:
+		}
+		if f.Kind == FaultClipped {
 			reason = ErrClipped
 		}
 	}
@@ -234,7 +234,7 @@ func (j Joint) fill(c clock, screens []screen) (Joint, error) {
 		st := settled(y)
 		st.Name, st.From, st.To = s.Name, j.From, j.To
 		st.Spikes, st.Faults = s.spikes, slices.Clone(s.faults)
-		if !s.Follows && st.drifts(y, c.step) && steady {
+		if !s.Follows && st.drifts(y) && steady {
 			j.Steady = false
 		}
 		sortFaults(st.Faults)

@@ -80,7 +80,7 @@ func peak(y []float64) float64 {
 // drifts fits a straight line through the steady part and says whether the trace
 // moves along it by more than its own standard deviation, beyond chance (0.1 %).
 // A lesser but significant drift is noted as a fault and left in the uncertainty.
-func (s *Settled) drifts(y []float64, step float64) bool {
+func (s *Settled) drifts(y []float64) bool {
 	if s.SD == 0 {
 		return false
 	}

@@ -291,8 +291,8 @@ func marginalError(y []float64) int {
 	n, sum, sq, e := 0.0, 0.0, 0.0, 0.0
 	mean := Mean(y)
 	best, at := math.Inf(1), 0
-	for d := len(y) - 1; d >= 0; d-- {
-		v := y[d] - mean
+	for d, v := range slices.Backward(y) {
+		v -= mean
 		n, sum, sq = n+1, sum+v, sq+v*v
 		if d > len(y)/2 {
 			continue

@@ -22,7 +22,7 @@ func table(t testing.TB, name string) []row {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	r := csv.NewReader(f)
 	r.Comment = '#'
 	r.FieldsPerRecord = -1
