@@ -11,7 +11,7 @@ import (
 // FS is the job folder.
 //
 //go:generate go run ./gen
-//go:embed job.toml bench.toml sittings traces
+//go:embed job.toml bench.toml sittings traces sections
 var FS embed.FS
 
 // Job returns the demo job.

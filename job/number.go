@@ -73,12 +73,16 @@ func plain(v float64) string {
 	return strconv.FormatFloat(v, 'g', -1, 64)
 }
 
-// quantity writes an SI value in the customary unit that needs the fewest figures, so that it is read back exactly.
+// typedFigures is the most figures that a number somebody typed is taken to have.
+const typedFigures = 10
+
+// quantity writes an SI value in the customary unit that needs the fewest figures, so that it is read back exactly. A
+// computed value, which needs many in all of them, stays in the first.
 func quantity(d unit.Dimension, si float64) string {
-	best, figures := "", math.MaxInt
 	if si-si != 0 {
 		return ""
 	}
+	best, figures := "", math.MaxInt
 	for _, name := range append(customary(d), d.SI().Name) {
 		u, ok := d.Lookup(name)
 		if !ok {
@@ -88,7 +92,7 @@ func quantity(d unit.Dimension, si float64) string {
 		if !ok {
 			continue
 		}
-		if n := significant(text); n < figures {
+		if n := significant(text); best == "" || (n < figures && n <= typedFigures) {
 			best, figures = strings.TrimSpace(text+" "+u.Name), n
 		}
 	}

@@ -19,7 +19,7 @@ const (
 	plateArea    = 600e-6          // effective area of the check plate as its card says [m²]
 )
 
-func mm(x float64) float64 { return x * 1e-3 }
+func mm(x float64) float64 { return unit.Length.Of(x, "mm") }
 
 func deg(x float64) float64 { return x * (math.Pi / 180) }
 
@@ -41,7 +41,7 @@ func facts() job.Job {
 		Engine:    engine(),
 		Tract:     []string{"body", "manifold", "head"},
 		Pieces: []job.Piece{
-			{ID: "manifold", Kind: "manifold", Title: "Fabricated six-runner intake", Material: "aluminium sheet and tube, welded", Openings: runners, ExitArea: round(math.Pi/4*exitBore*exitBore, 1e6), CarriedOn: 0.8, LeastWall: mm(2.2)},
+			{ID: "manifold", Kind: "manifold", Title: "Fabricated six-runner intake", Material: "aluminium sheet and tube, welded", Openings: runners, ExitArea: round(math.Pi/4*exitBore*exitBore, 1e6), CarriedOn: 0.8, LeastWall: mm(2.2), Sections: map[string]string{"1": "sections/runner-1.csv", "4": "sections/runner-4.csv"}},
 			{ID: "head", Kind: "head", Title: "Cylinder head, not worked on", Material: "cast aluminium", Openings: runners},
 			{ID: "body", Kind: "throttle_body", Title: "Single 65 mm throttle body", Openings: []string{"bore"}, ExitArea: round(math.Pi/4*0.065*0.065, 1e6)},
 		},
@@ -53,9 +53,10 @@ func facts() job.Job {
 			{ID: "head-received", Piece: "head", Title: "As received", Date: at(7, 0, 0)},
 			{ID: "body-received", Piece: "body", Title: "As received", Date: at(7, 0, 0)},
 		},
-		Rigs:    rigs(),
-		Compare: compares(),
-		Bench:   bench(),
+		Rigs:     rigs(),
+		Compare:  compares(),
+		Bench:    bench(),
+		Sections: sections(),
 	}
 }
 

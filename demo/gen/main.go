@@ -24,7 +24,7 @@ func run(dir string) error {
 	if err != nil {
 		return err
 	}
-	for _, sub := range []string{"sittings", "traces"} {
+	for _, sub := range []string{"sittings", "traces", "sections"} {
 		if err := os.RemoveAll(filepath.Join(dir, sub)); err != nil {
 			return err
 		}
@@ -58,8 +58,11 @@ func files() (map[string][]byte, error) {
 	out := map[string][]byte{"truth.csv": s.truth.Bytes()}
 	err = job.Write(s.job, func(name string, data []byte) error {
 		header := tomlHeader
-		if filepath.Ext(name) == ".csv" {
+		switch filepath.Dir(name) {
+		case "traces":
 			header = traceHeader
+		case "sections":
+			header = "" // the text has its own
 		}
 		out[name] = append([]byte(header), data...)
 		return nil
