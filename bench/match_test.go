@@ -77,10 +77,10 @@ func TestMatchOfEqualOpenings(t *testing.T) {
 	near(t, "repeats", m.RepeatSD, math.Hypot(0.002, 0.001), 1e-2, 0)
 }
 
-// Three of eight runners flowed: the mean of all eight is predicted. Its 95 % interval holds it in 93 to 97 % of 1500 simulated
-// manifolds (three and a half sampling errors), and the spread of all lies below its upper end in at least 95 %.
+// Three of eight runners flowed: the mean of all eight is predicted. Its 95 % interval holds it in 92 to 98 % of 500 simulated
+// manifolds (three sampling errors), and the spread of all lies below its upper end in at least 95 %.
 func TestMatchPredictsTheUnflowed(t *testing.T) {
-	const n, flowed, total = 1500, 3, 8
+	const n, flowed, total = 500, 3, 8
 	r := seeded(37)
 	blank := typed(t, "x", 9e-4, 0, rigCard())
 	mean, spread := 0, 0
@@ -114,7 +114,7 @@ func TestMatchPredictsTheUnflowed(t *testing.T) {
 			spread++
 		}
 	}
-	near(t, "mean covered", float64(mean)/n, 0.95, 0, 0.02)
+	near(t, "mean covered", float64(mean)/n, 0.95, 0, 0.03)
 	if share := float64(spread) / n; share < 0.95 {
 		t.Errorf("spread below its upper end in %v, want at least 0.95", share)
 	}

@@ -177,10 +177,10 @@ func TestBudgetLines(t *testing.T) {
 	near(t, "shares", shares, 1, 1e-12, 0)
 }
 
-// 300 benches whose every instrument is off by what its card says: the deviation over the stated uncertainty scatters by one.
-// Tolerance: three times the sampling error of a standard deviation of 300, 1/sqrt(600).
+// 200 benches whose every instrument is off by what its card says: the deviation over the stated uncertainty scatters by one.
+// Tolerance: three times the sampling error of a standard deviation of 200, 1/sqrt(400).
 func TestBudgetCoversTheTruth(t *testing.T) {
-	const drop, area, n = 7e3, 9e-4, 300
+	const drop, area, n = 7e3, 9e-4, 200
 	r := seeded(17)
 	ref := reference(t)
 	sum := 0.0

@@ -84,7 +84,7 @@ func (w truth) reading(t testing.TB, drop, high float64) float64 {
 		t.Fatal(err)
 	}
 	lo, hi := 0.0, high
-	for range 80 {
+	for range 60 {
 		mid := (lo + hi) / 2
 		loss, through := 0.0, 0.0
 		for range 6 {
@@ -105,9 +105,10 @@ func (w truth) reading(t testing.TB, drop, high float64) float64 {
 			}
 			n := gas.Nozzle{Pressure: p0, Temperature: a.Temperature, Downstream: p0 - drop, GasConstant: a.Pressure / (a.Density * a.Temperature), Gamma: a.Kappa}
 			through = f.Mass - w.leak - n.MassFlow(w.area)
-			if w.upstream || w.out {
-				loss = f.Loss
+			if !w.upstream && !w.out {
+				break
 			}
+			loss = f.Loss
 		}
 		if through < 0 {
 			lo = mid

@@ -268,10 +268,10 @@ func TestMarksTravel(t *testing.T) {
 	near(t, "leakage not measured", uOf(t, rs[0], "leakage/s1"), 0.02/math.Sqrt(3), 0.01, 0)
 }
 
-// The 95 % interval of a comparison covers the true ratio in 93.5 to 96.5 % of 2000 simulated ones: three repeats a side that
-// scatter by 0.3 %, one bench with an unknown coefficient of ±0.4 %. Tolerance: three sampling errors of sqrt(0.95·0.05/2000).
+// The 95 % interval of a comparison covers the true ratio in 92.5 to 97.5 % of 700 simulated ones: three repeats a side that
+// scatter by 0.3 %, one bench with an unknown coefficient of ±0.4 %. Tolerance: three sampling errors of sqrt(0.95·0.05/700).
 func TestVerdictCovers(t *testing.T) {
-	const n, scatter, gain = 2000, 0.003, 1.013
+	const n, scatter, gain = 700, 0.003, 1.013
 	r := seeded(31)
 	blank := typed(t, "x", 9e-4, 0, rigCard())
 	hit := 0
@@ -301,7 +301,7 @@ func TestVerdictCovers(t *testing.T) {
 			hit++
 		}
 	}
-	near(t, "coverage", float64(hit)/n, 0.95, 0, 0.015)
+	near(t, "coverage", float64(hit)/n, 0.95, 0, 0.025)
 }
 
 // The wire has the keys a script relies on, and empty lists where there is nothing.
