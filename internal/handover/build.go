@@ -2,6 +2,7 @@ package handover
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"runnel/assess"
@@ -130,6 +131,7 @@ func (b *builder) asked() Section {
 
 func (b *builder) done() Section {
 	s := Section{ID: "done", Title: "What was done"}
+	var untouched []string
 	for _, p := range b.j.Pieces {
 		t := Table{
 			Caption: b.piece(p.ID),
@@ -138,14 +140,22 @@ func (b *builder) done() Section {
 		if p.Material != "" {
 			t.Caption += ", " + p.Material
 		}
+		worked := false
 		for _, r := range b.j.Rounds {
 			if r.Piece == p.ID {
+				worked = worked || r.Did != ""
 				t.Rows = append(t.Rows, Row{Cells: []string{b.round(r.ID), nbUnit(day(r.Date)), orDash(r.Did)}})
 			}
 		}
-		if len(t.Rows) > 0 {
+		switch {
+		case worked:
 			s.Blocks = append(s.Blocks, t)
+		case len(t.Rows) > 0:
+			untouched = append(untouched, b.piece(p.ID))
 		}
+	}
+	if len(untouched) > 0 {
+		s.Blocks = append(s.Blocks, Paragraph{Text: "Flowed with the rest, without work on record: " + strings.Join(untouched, "; ") + "."})
 	}
 	return s
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -391,6 +392,41 @@ func TestTablesRepeatTheirHead(t *testing.T) {
 	}
 	if strings.Count(strings.Join(pages, ""), "(continued)") == 0 {
 		t.Error("no group was carried on over a page: the case is too small")
+	}
+}
+
+// The paper is the one asked for. Sizes: ISO 216 A4, 210 mm × 297 mm; ANSI/ASME Y14.1 A, 8.5 in × 11 in.
+func TestPaperSize(t *testing.T) {
+	for paper, want := range map[handover.Paper][2]float64{handover.A4: {210 / 25.4 * 72, 297 / 25.4 * 72}, handover.Letter: {8.5 * 72, 11 * 72}} {
+		d := build(t, fixtureJob(), fixture(), handover.Options{Paper: paper})
+		boxes := regexp.MustCompile(`/MediaBox \[0 0 ([0-9.]+) ([0-9.]+)\]`).FindAllSubmatch(pdf(t, d), -1)
+		if len(boxes) == 0 {
+			t.Fatalf("%v: no page has a size", paper)
+		}
+		for _, b := range boxes {
+			var w, h float64
+			if _, err := fmt.Sscan(string(b[1])+" "+string(b[2]), &w, &h); err != nil {
+				t.Fatal(err)
+			}
+			if math.Abs(w-want[0]) > 0.02 || math.Abs(h-want[1]) > 0.02 { // two decimals are written
+				t.Errorf("%v: a page of %v × %v pt, wanted %v", paper, w, h, want)
+			}
+		}
+	}
+}
+
+// Warnings that differ only in the value that was got are one, with all values.
+func TestWarningsAreGrouped(t *testing.T) {
+	a := fixture()
+	a.Warnings = nil
+	a.Readings[0].Warnings = []string{"limit X (got 1.2)", "other"}
+	a.Readings[1].Warnings = []string{"limit X (got 1.3)"}
+	text := page(t, build(t, fixtureJob(), a, handover.Options{}))
+	if !strings.Contains(text, "Limit X (got 1.2; 1.3).") || strings.Count(text, "Limit X") != 1 {
+		t.Error("the two warnings of limit X are not one")
+	}
+	if !strings.Contains(text, "<td>1, 2</td>") || !strings.Contains(text, "<td>1</td>") {
+		t.Error("the rows do not point at their warnings")
 	}
 }
 

@@ -18,8 +18,8 @@ func (b *builder) matches() []assess.Match {
 		}
 	}
 	slices.SortStableFunc(out, func(x, y assess.Match) int {
-		return cmp.Or(cmp.Compare(b.pieceOrder(x.Piece), b.pieceOrder(y.Piece)), cmp.Compare(x.Rig, y.Rig),
-			cmp.Compare(x.Lift, y.Lift), cmp.Compare(b.order(x.Round), b.order(y.Round)))
+		return cmp.Or(cmp.Compare(b.pieceOrder(x.Piece), b.pieceOrder(y.Piece)), cmp.Compare(x.Lift, y.Lift),
+			cmp.Compare(x.Rig, y.Rig), cmp.Compare(b.order(x.Round), b.order(y.Round)))
 	})
 	return out
 }
@@ -78,7 +78,7 @@ func (b *builder) matchWords() (Outcome, bool) {
 	var odd []string
 	for _, o := range last.Runners {
 		if o.Odd {
-			odd = append(odd, o.Opening)
+			odd = append(odd, o.Opening+" ("+plot.Signed(100*o.Dev, 1)+nb+"%)")
 		}
 	}
 	if len(odd) > 0 {

@@ -4,21 +4,42 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
+	"strings"
 
 	"runnel/assess"
 	"runnel/internal/plot"
 	"runnel/unit"
 )
 
-// warnings numbers the warnings that travel with the figures, each once.
-type warnings struct{ list noted }
+// warnings numbers the warnings that travel with the figures. Warnings that differ only in the value that was got are one.
+type warnings struct {
+	stems noted
+	got   map[string]*noted
+}
+
+const gotWords = " (got "
 
 // number returns the numbers of the warnings as a table shows them: "1, 4".
 func (w *warnings) number(texts []string) string {
-	w.list.add(texts...)
+	var mine noted
+	for _, t := range texts {
+		stem, value, found := strings.Cut(t, gotWords)
+		w.stems.add(stem)
+		mine.add(stem)
+		if !found {
+			continue
+		}
+		if w.got == nil {
+			w.got = map[string]*noted{}
+		}
+		if w.got[stem] == nil {
+			w.got[stem] = &noted{}
+		}
+		w.got[stem].add(strings.TrimSuffix(value, ")"))
+	}
 	out := ""
-	for i, t := range w.list.all {
-		if slices.Contains(texts, t) {
+	for i, stem := range w.stems.all {
+		if slices.Contains(mine.all, stem) {
 			if out != "" {
 				out += ", "
 			}
@@ -28,12 +49,27 @@ func (w *warnings) number(texts []string) string {
 	return out
 }
 
+// all lists the warnings in the order of their numbers.
+func (w *warnings) all() []string {
+	out := slices.Clone(w.stems.all)
+	for i, stem := range out {
+		if g := w.got[stem]; g != nil {
+			out[i] = stem + gotWords + strings.Join(g.all, "; ") + ")"
+		}
+	}
+	return out
+}
+
 func (b *builder) readings() Section {
 	s := Section{ID: "readings", Title: "Every reading"}
 	for _, p := range b.j.Pieces {
 		t := b.readingTable(p.ID)
-		if len(t.Rows) > 0 {
-			s.Blocks = append(s.Blocks, t)
+		if len(t.Rows) == 0 {
+			continue
+		}
+		s.Blocks = append(s.Blocks, t)
+		if f, ok := b.liftFigure(p.ID); ok {
+			s.Blocks = append(s.Blocks, Picture{Figure: f, Caption: "Flow over valve lift, each dot one reading with its 95 % interval."})
 		}
 	}
 	if len(s.Blocks) == 0 {
@@ -77,6 +113,36 @@ func (b *builder) readingTable(piece string) Table {
 	return t
 }
 
+// liftFigure draws flow over valve lift of a piece, a curve for each opening in each round; no more than six of them.
+func (b *builder) liftFigure(piece string) (plot.Figure, bool) {
+	var curves []plot.LiftCurve
+	at := map[string]int{}
+	last := ""
+	for _, r := range b.readingsOf(piece) {
+		if r.Lift <= 0 || !r.Usable {
+			continue
+		}
+		label := b.opening(piece) + " " + r.Opening + ", " + b.round(r.Round)
+		i, ok := at[label]
+		if !ok {
+			i = len(curves)
+			at[label] = i
+			curves = append(curves, plot.LiftCurve{Label: label})
+		}
+		curves[i].Readings = append(curves[i].Readings, r)
+		last = r.Round
+	}
+	for i, c := range curves {
+		curves[i].Ink = plot.After
+		if c.Readings[0].Round != last {
+			curves[i].Ink, curves[i].Dash = plot.Before, true
+		}
+	}
+	f := plot.OverLift(curves, b.o.System)
+	f.Height = 250
+	return f, len(curves) > 0 && len(curves) <= 6
+}
+
 func (b *builder) readingRow(r assess.Reading, lifts bool) Row {
 	metric, us := unit.Metric.Flow(), unit.US.Flow()
 	row := Row{Cells: []string{r.Opening}}
@@ -108,7 +174,7 @@ func (b *builder) readingsOf(piece string) []assess.Reading {
 	}
 	openings := b.openings(piece)
 	slices.SortStableFunc(out, func(x, y assess.Reading) int {
-		return cmp.Or(cmp.Compare(b.order(x.Round), b.order(y.Round)), cmp.Compare(x.Rig, y.Rig),
+		return cmp.Or(cmp.Compare(b.order(x.Round), b.order(y.Round)), cmp.Compare(b.entry(x.Rig), b.entry(y.Rig)),
 			cmp.Compare(slices.Index(openings, x.Opening), slices.Index(openings, y.Opening)), cmp.Compare(x.Lift, y.Lift))
 	})
 	return out
@@ -120,10 +186,10 @@ func (b *builder) travelling() Section {
 	if b.a.Pull != nil {
 		b.w.number(b.a.Pull.Warnings)
 	}
-	if len(b.w.list.all) == 0 {
+	if len(b.w.stems.all) == 0 {
 		s.Blocks = append(s.Blocks, Paragraph{Text: "None: no limit of a standard was left and no check of the bench failed."})
 		return s
 	}
-	s.Blocks = append(s.Blocks, List{Items: items(sentences(b.w.list.all)), Numbered: true})
+	s.Blocks = append(s.Blocks, List{Items: items(sentences(b.w.all())), Numbered: true})
 	return s
 }

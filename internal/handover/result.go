@@ -32,6 +32,35 @@ func (b *builder) comparisons() []comparison {
 	return out
 }
 
+// whole says whether the comparison spans all the work on its piece, from the first round to the last.
+func (b *builder) whole(c comparison) bool {
+	first, last := "", ""
+	for _, r := range b.j.Rounds {
+		if r.Piece == c.piece {
+			if first == "" {
+				first = r.ID
+			}
+			last = r.ID
+		}
+	}
+	return c.from == first && c.to == last
+}
+
+// wholeFirst returns the comparisons with those that span all the work in front.
+func (b *builder) wholeFirst() []comparison {
+	all := b.comparisons()
+	slices.SortStableFunc(all, func(x, y comparison) int {
+		switch wx, wy := b.whole(x), b.whole(y); {
+		case wx == wy:
+			return 0
+		case wx:
+			return -1
+		}
+		return 1
+	})
+	return all
+}
+
 // headline is the verdict that speaks for the comparison: the mean of all openings, over all lifts or at the highest one.
 func (c comparison) headline() (assess.Verdict, bool) {
 	best := -1
@@ -55,7 +84,7 @@ func (c comparison) headline() (assess.Verdict, bool) {
 func (b *builder) result() Section {
 	s := Section{ID: "result", Title: "What came of it"}
 	var shown []plot.VerdictRow
-	for _, c := range b.comparisons() {
+	for _, c := range b.wholeFirst() {
 		v, ok := c.headline()
 		if !ok {
 			continue
@@ -172,8 +201,15 @@ func (b *builder) verdictWords(v assess.Verdict) string {
 	}
 	s := b.subject(v) + " moved by " + change(v.Ratio, 1) + rounds + " (95" + nb + "% interval " + plot.Signed(100*lo, 1) + " to " +
 		plot.Signed(100*hi, 1) + nb + "%): " + v.Word + "."
-	if v.RepeatsNeeded > 0 {
+	each := 1
+	if v.Opening == "" {
+		each = max(1, len(b.openings(v.Piece)))
+	}
+	switch {
+	case v.RepeatsNeeded > min(v.NFrom, v.NTo)/each:
 		s += " To settle it, about " + plural(v.RepeatsNeeded, "reading", "readings") + " of each opening on each side would be needed."
+	case strings.HasPrefix(v.Word, "no proven") && (lo > 0 || hi < 0):
+		s += " Something changed, but the interval does not clear the smallest change worth claiming, " + percent(b.a.Reference.SmallestChange, 1) + "."
 	}
 	return s
 }
@@ -192,7 +228,8 @@ func (b *builder) shadeWords() string {
 
 func (b *builder) verdicts() Section {
 	s := Section{ID: "verdicts", Title: "Did it really help?"}
-	for _, c := range b.comparisons() {
+	all := b.wholeFirst()
+	for _, c := range all {
 		if len(c.all) == 1 && c.all[0].Refused != "" {
 			s.Blocks = append(s.Blocks,
 				Paragraph{Text: b.comparisonWords(c), Style: Head},
@@ -200,7 +237,7 @@ func (b *builder) verdicts() Section {
 			continue
 		}
 		s.Blocks = append(s.Blocks, Paragraph{Text: b.comparisonWords(c), Style: Head}, b.verdictTable(c))
-		if f, ok := b.verdictFigure(c); ok {
+		if f, ok := b.verdictFigure(c); ok && (b.whole(c) || len(all) == 1) {
 			s.Blocks = append(s.Blocks, Picture{Figure: f, Caption: b.shadeWords()})
 		}
 	}

@@ -165,7 +165,7 @@ func (b *builder) sittings() Section {
 	for _, st := range b.a.Sittings {
 		in := b.sittingOf(st.ID)
 		row := Row{Cells: []string{
-			st.ID, nbUnit(day(in.At)), nbUnit(orDash(in.By)),
+			st.ID, nbUnit(day(in.At)), orDash(in.By),
 			airRange(in.Air, press.Decimals, func(a job.AirRecord) float64 { return press.Value(a.Pressure) }),
 			airRange(in.Air, temp.Decimals, func(a job.AirRecord) float64 { return temp.Value(a.Temperature) }),
 			airRange(in.Air, 0, func(a job.AirRecord) float64 { return 100 * a.Humidity }),

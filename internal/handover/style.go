@@ -11,7 +11,11 @@ func styleSheet(d Document) string {
 	if d.Paper == Letter {
 		size = "letter"
 	}
-	return css + "@page{size:" + size + ";margin:19mm 18mm 20mm;" +
+	top := ""
+	if d.Invented {
+		top = "@top-center{content:\"" + inventedWords + "\";font:bold 8pt system-ui,sans-serif;color:#a84c17}"
+	}
+	return css + "@page{size:" + size + ";margin:19mm 18mm 20mm;" + top +
 		"@bottom-left{content:\"Facts " + short(d.Hash) + "\";font:8pt system-ui,sans-serif;color:#55656a}" +
 		"@bottom-right{content:\"Page \" counter(page) \" of \" counter(pages);font:8pt system-ui,sans-serif;color:#55656a}}\n"
 }

@@ -1,6 +1,8 @@
 package handover
 
 import (
+	"math"
+
 	"runnel/assess"
 	"runnel/internal/plot"
 	"runnel/unit"
@@ -115,7 +117,7 @@ func (b *builder) pull() Section {
 		s.Blocks = append(s.Blocks, Paragraph{Text: "Not known, and taken instead", Style: Head}, List{Items: items(sentences(p.Assumed))})
 	}
 	if len(p.Closures) > 0 {
-		s.Blocks = append(s.Blocks, b.closureTable(*p))
+		s.Blocks = append(s.Blocks, closureTable(*p))
 	}
 	if len(p.Guides) > 0 {
 		s.Blocks = append(s.Blocks, guideTable(*p))
@@ -181,21 +183,36 @@ func at(points []assess.Point, speed float64) assess.Point {
 	return assess.Point{}
 }
 
-func (b *builder) closureTable(p assess.Pull) Table {
+// closureTable says how near the model comes to the readings it is tied to, a row for each state.
+func closureTable(p assess.Pull) Table {
 	t := Table{
 		Caption: "How the model is tied to the readings",
 		Columns: []Column{
 			{Head: "State"},
-			{Head: "Opening"},
-			{Head: "Read", Unit: "mm²", Number: true},
-			{Head: "Model", Unit: "mm²", Number: true},
-			{Head: "Model over reading", Number: true},
+			{Head: "Readings tied", Number: true},
+			{Head: "Model over reading, least", Number: true},
+			{Head: "largest", Number: true},
+			{Head: "Farthest off"},
 		},
 	}
-	for _, c := range p.Closures {
-		t.Rows = append(t.Rows, Row{Cells: []string{
-			upper(c.State), c.Opening, plot.Number(1e6*c.Measured, 1), plot.Number(1e6*c.Simulated, 1), plot.Number(c.Ratio, 4),
-		}})
+	for _, state := range []string{"before", "after"} {
+		n, lo, hi, far := 0, math.Inf(1), math.Inf(-1), assess.Closure{Ratio: 1}
+		for _, c := range p.Closures {
+			if c.State != state {
+				continue
+			}
+			n++
+			lo, hi = min(lo, c.Ratio), max(hi, c.Ratio)
+			if abs(c.Ratio-1) >= abs(far.Ratio-1) {
+				far = c
+			}
+		}
+		if n > 0 {
+			t.Rows = append(t.Rows, Row{Cells: []string{
+				upper(state), plot.Number(float64(n), 0), plot.Number(lo, 4), plot.Number(hi, 4),
+				far.Opening + ": " + nbUnit(unit.Area.Format(far.Measured, "mm²", 1)) + " read, " + nbUnit(unit.Area.Format(far.Simulated, "mm²", 1)) + " in the model",
+			}})
+		}
 	}
 	return t
 }

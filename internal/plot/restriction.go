@@ -25,7 +25,7 @@ func Restriction(states []assess.Restriction, name func(piece string) string) Fi
 			to := at + 100*p.Share
 			share := Number(100*p.Share, 0) + " %"
 			bars.Bars = append(bars.Bars, Bar{
-				At: float64(i), From: at, To: to, Ink: k, In: name(p.Piece) + " " + share,
+				At: float64(i), From: at, To: to, Ink: k, In: share + " " + name(p.Piece),
 				Note: r.State + ": " + name(p.Piece) + " " + share,
 			})
 			at = to
