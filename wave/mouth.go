@@ -49,9 +49,14 @@ func give(v Vessel, p *Port, dt float64) {
 func solveMouth(p *Port, v *State, k float64) {
 	r := p.ray()
 	if r.pz >= v.P {
-		eta := power(v.P/r.pz, 1/(r.n+2))
-		p.leave(&r, max(eta, r.n/(r.n+1)))
-		p.last = 1
+		q := v.P / r.pz
+		eta := power(q, 1/(r.n+2))
+		if sonic := r.n / (r.n + 1); eta < sonic {
+			p.leave(&r, sonic)
+		} else {
+			p.leaveAs(&r, eta, q/(eta*eta))
+		}
+		p.solved(0)
 		return
 	}
 	enterMouth(p, &r, v, k)
@@ -64,10 +69,7 @@ func enterMouth(p *Port, r *ray, v *State, k float64) {
 	av2 := v.Gamma * v.R * v.T
 	sonic2 := av2 * nv / (nv + 1) // u² of sonic inflow, the most the mouth takes
 	lo, hi := r.pz, v.P
-	pb := p.last
-	if !(pb > lo && pb < hi) {
-		pb = 0.5 * (lo + hi)
-	}
+	pb := p.guess(lo, hi, 0.5*(lo+hi))
 	var u, a2, rho float64
 	for range 60 {
 		var du float64
@@ -94,11 +96,11 @@ func enterMouth(p *Port, r *ray, v *State, k float64) {
 		}
 		d := math.Abs(next - pb)
 		pb = next
-		if d <= 1e-13*pb {
+		if d <= converged*pb {
 			break
 		}
 	}
-	p.last = pb
+	p.solved(pb)
 	u, _ = r.push(pb)
 	if u*u >= sonic2*(1-1e-9) {
 		u, a2 = -math.Sqrt(sonic2), sonic2

@@ -157,8 +157,8 @@ func shut(p *Port, r *ray) { p.Set(r.rhoz, 0, r.pz, 0, p.Y) }
 func neckResidual(up, down *Port, r1, r2 *ray, phi, ae, pt float64) float64 {
 	n := r1.n
 	v := State{P: pt}
-	eta := leaveOrifice(up, r1, &v, phi)
-	up.leave(r1, eta)
+	eta, w := leaveOrifice(up, r1, &v, phi)
+	up.leaveAs(r1, eta, w)
 	mass := up.Mass
 	a02 := up.Gamma*up.FaceP/up.FaceRho + up.FaceU*up.FaceU/n
 	e := a02 / (r1.c * r1.c)

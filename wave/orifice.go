@@ -55,6 +55,10 @@ func (o *Orifice) Commit(ports []*Port, dt float64) { give(o.Vessel, ports[0], d
 // Area returns the area of the pipe end [m²], the most the orifice can open.
 func (o *Orifice) Area() float64 { return o.Pipe.area() }
 
+// converged is the relative size of a Newton step after which the solution of a
+// joint is as good as its square, some 1e-13.
+const converged = 3e-7
+
 // tiny is the share of the pipe area below which an orifice is shut.
 const tiny = 1e-9
 
@@ -65,7 +69,8 @@ func solveOrifice(p *Port, v *State, out, in float64) {
 			p.Set(r.rhoz, 0, r.pz, 0, p.Y)
 			return
 		}
-		p.leave(&r, leaveOrifice(p, &r, v, min(out/p.Area, 1)))
+		eta, w := leaveOrifice(p, &r, v, min(out/p.Area, 1))
+		p.leaveAs(&r, eta, w)
 		return
 	}
 	if in <= tiny*p.Area {
@@ -75,10 +80,10 @@ func solveOrifice(p *Port, v *State, out, in float64) {
 	enterOrifice(p, &r, v, min(in/p.Area, 1))
 }
 
-// leaveOrifice returns η of the gas that leaves the pipe through an orifice of
+// leaveOrifice returns η and η^n of the gas that leaves the pipe through an orifice of
 // the share phi of its area, by safeguarded Newton on the squares of the two
 // mass flows.
-func leaveOrifice(p *Port, r *ray, v *State, phi float64) float64 {
+func leaveOrifice(p *Port, r *ray, v *State, phi float64) (eta, w float64) {
 	n := r.n
 	q := v.P / r.pz
 	s := power(q, 1/(n+2)) // a_t/a_z
@@ -87,15 +92,12 @@ func leaveOrifice(p *Port, r *ray, v *State, phi float64) float64 {
 	crit := n / (n + 1)
 	lo, hi := max(s, crit), 1.0
 	if phi >= 1 || s >= 1 {
-		return lo
+		return lo, power(lo, n)
 	}
-	eta := p.last
-	if !(eta > lo && eta < hi) {
-		eta = 0.5 * (lo + hi)
-	}
+	eta = p.guess(lo, hi, 0.5*(lo+hi))
 	ip2 := 1 / (phi * phi)
 	for range 50 {
-		w := power(eta, n)
+		w = power(eta, n)
 		d := 1 - eta
 		// Squares of ρu/(ρ_z·a_z), in the pipe (f) and in the throat (g).
 		f := ip2 * w * w * n * n * d * d
@@ -118,14 +120,15 @@ func leaveOrifice(p *Port, r *ray, v *State, phi float64) float64 {
 		if !(next >= lo && next <= hi) {
 			next = 0.5 * (lo + hi)
 		}
-		c := math.Abs(next - eta)
+		c := next - eta
+		w += n * w / eta * c // to first order, as good as the last step is small
 		eta = next
-		if c < 1e-12 {
+		if math.Abs(c) < converged {
 			break
 		}
 	}
-	p.last = eta
-	return eta
+	p.solved(eta)
+	return eta, w
 }
 
 // enterOrifice answers the port for gas that enters from the vessel through an
@@ -139,10 +142,7 @@ func enterOrifice(p *Port, r *ray, v *State, phi float64) {
 	choked := av2 * rhov * rhov * power(crit, nv+1)
 	most := 0.98 * nv * av2 // u² that would use up all enthalpy
 	lo, hi := r.pz, v.P
-	pb := p.last
-	if !(pb > lo && pb < hi) {
-		pb = 0.5 * (lo + hi)
-	}
+	pb := p.guess(lo, hi, 0.5*(lo+hi))
 	ip2 := 1 / (phi * phi)
 	for range 60 {
 		u, du := r.push(pb)
@@ -177,11 +177,11 @@ func enterOrifice(p *Port, r *ray, v *State, phi float64) {
 		}
 		d := math.Abs(next - pb)
 		pb = next
-		if d <= 1e-13*pb {
+		if d <= converged*pb {
 			break
 		}
 	}
-	p.last = pb
+	p.solved(pb)
 	u, _ := r.push(pb)
 	p.Set(v.Gamma*pb/(av2-u*u/nv), u, pb, v.H, v.Y)
 }

@@ -114,8 +114,15 @@ func (p *Pipe) Fill(gas func(x float64) Fill) {
 		f := gas((float64(i)+0.5)*p.dx - p.duct.ExtendLeft)
 		p.bank.fill(i, p.lane, f.P, f.T, f.U, f.Y)
 	}
-	p.ports[0].last, p.ports[1].last = 0, 0
+	p.forget()
 	p.bank.refresh()
+}
+
+// forget drops the first guesses of the joints.
+func (p *Pipe) forget() {
+	for k := range p.ports {
+		p.ports[k].last, p.ports[k].before = 0, 0
+	}
 }
 
 // SetLosses replaces the extra losses of the duct from now on. The duct keeps

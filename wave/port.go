@@ -36,8 +36,23 @@ type Port struct {
 	FaceP    float64 // absolute static pressure at the face [Pa]
 	FaceY    float64 // burned mass fraction at the face [-]
 
-	last float64 // solution of the step before, the first guess of this one
+	last, before float64 // solutions of the two steps before, for the first guess
 }
+
+// guess returns a first guess of this step's solution between lo and hi,
+// from the two steps before, or from.
+func (p *Port) guess(lo, hi, from float64) float64 {
+	if g := 2*p.last - p.before; g > lo && g < hi && p.before > 0 {
+		return g
+	}
+	if p.last > lo && p.last < hi {
+		return p.last
+	}
+	return from
+}
+
+// solved notes the solution of this step, 0 for none.
+func (p *Port) solved(x float64) { p.last, p.before = x, p.last }
 
 // Set answers with the gas at the face: density rho [kg/m³], velocity u out of
 // the pipe [m/s], absolute static pressure p [Pa], total enthalpy h0 [J/kg] and
@@ -119,8 +134,10 @@ func (p *Port) shocked() (pres, rho, u float64) {
 }
 
 // leave sets the port to the state η on the ray, gas that flows out of the pipe.
-func (p *Port) leave(r *ray, eta float64) {
-	w := power(eta, r.n)
+func (p *Port) leave(r *ray, eta float64) { p.leaveAs(r, eta, power(eta, r.n)) }
+
+// leaveAs is leave with w = η^n known.
+func (p *Port) leaveAs(r *ray, eta, w float64) {
 	u := r.n * r.c * (1 - eta)
 	pb := r.pz * w * eta * eta
 	rho := r.rhoz * w

@@ -3,65 +3,80 @@ package wave
 import "math"
 
 // power returns x^y [-] for a positive, normal x and a moderate y (the result
-// must not overflow). It is 2^(y·log2 x), with log2 from the area-tangent
-// series and 2^f from its Taylor series; the relative error is below 1e-12 for
-// |y·log2 x| ≤ 100. It costs about a quarter of math.Pow, which is why the
-// joints use it. Definition.
+// must not overflow). It is 2^(y·log2 x) with tables of 128 logarithms and 64
+// powers and short series between their entries; the relative error is below
+// 1e-10 for |y·log2 x| ≤ 20, and power(1, y) is 1 exactly. It costs a fraction
+// of math.Pow, which is why the joints use it. Definition.
 func power(x, y float64) float64 {
 	return exp2(y * log2(x))
 }
 
+const (
+	logBits = 7 // mantissa bits that choose an entry of the logarithm table
+	expBits = 6 // fraction bits that choose an entry of the power table
+)
+
+// logEntry is 1/c and log2 c for c = 1 + i/128.
+type logEntry struct{ inv, log float64 }
+
+// The tables of log2 and exp2. They are made once and never written again.
+var (
+	logTable = makeLogTable()
+	expTable = makeExpTable()
+)
+
+func makeLogTable() (t [1<<logBits + 1]logEntry) {
+	for i := range t {
+		c := 1 + float64(i)/(1<<logBits)
+		t[i] = logEntry{1 / c, math.Log2(c)}
+	}
+	return t
+}
+
+func makeExpTable() (t [1 << expBits]float64) {
+	for i := range t {
+		t[i] = math.Exp2(float64(i) / (1 << expBits))
+	}
+	return t
+}
+
 // log2 returns the logarithm of x to base 2 for a positive, normal x.
 //
-//	log2 x = e + (2/ln 2)·(s + s³/3 + s⁵/5 + …),  s = (m−1)/(m+1),  x = m·2^e
-//
-// with m in [1/√2, √2), so |s| < 0.1716.
+//	log2 x = e + log2 c + ln(1 + r)/ln 2,  x = m·2^e,  r = m/c − 1,  |r| ≤ 1/256
 func log2(x float64) float64 {
 	const (
-		mask  = 1<<52 - 1
-		root2 = 0x6a09e667f3bcd // mantissa bits of √2
-		k     = 2 / math.Ln2
+		mantissa = 1<<52 - 1
+		half     = 1 << (52 - logBits - 1)
+		k        = 1 / math.Ln2
 	)
 	b := math.Float64bits(x)
+	m := b & mantissa
 	e := int64(b>>52) - 1023
-	b &= mask
-	// A mantissa above √2 is halved, so that the series argument stays small.
-	up := int64(0)
-	if b >= root2 {
-		up = 1
-	}
-	m := math.Float64frombits(b | uint64(1023-up)<<52)
-	s := (m - 1) / (m + 1)
-	z := s * s
-	z2 := z * z
-	// Two interleaved Horner chains keep the multiplier busy.
-	odd := k/3 + z2*(k/7+z2*(k/11+z2*(k/15)))
-	even := k + z2*(k/5+z2*(k/9+z2*(k/13)))
-	return float64(e+up) + s*(even+z*odd)
+	t := &logTable[(m+half)>>(52-logBits)]
+	r := math.Float64frombits(m|1023<<52)*t.inv - 1
+	z := r * r
+	return (float64(e) + t.log) + (r*k - z*(k/2-r*(k/3)+z*(k/4-r*(k/5))))
 }
 
 // exp2 returns 2^x for |x| < 1000.
+//
+//	2^x = 2^n·2^(j/64)·2^f,  x = n + j/64 + f,  |f| ≤ 1/128
 func exp2(x float64) float64 {
 	const (
-		shift = 3 << 51 // adding it rounds to an integer, kept in the low bits
+		shift = 3 << (51 - expBits) // adding it rounds to a 64th, kept in the low bits
 		c1    = math.Ln2
 		c2    = c1 * c1 / 2
 		c3    = c2 * c1 / 3
 		c4    = c3 * c1 / 4
-		c5    = c4 * c1 / 5
-		c6    = c5 * c1 / 6
-		c7    = c6 * c1 / 7
-		c8    = c7 * c1 / 8
-		c9    = c8 * c1 / 9
-		c10   = c9 * c1 / 10
 	)
 	t := x + shift
 	n := int64(math.Float64bits(t)) << 12 >> 12
-	f := x - (t - shift) // |f| ≤ ½
+	f := x - (t - shift)
 	z := f * f
-	odd := c1 + z*(c3+z*(c5+z*(c7+z*c9)))
-	even := 1 + z*(c2+z*(c4+z*(c6+z*(c8+z*c10))))
-	return (even + f*odd) * math.Float64frombits(uint64(n+1023)<<52)
+	p := f*c1 + z*(c2+f*c3+z*c4)
+	v := expTable[n&(1<<expBits-1)]
+	v = math.Float64frombits(math.Float64bits(v) + uint64(n>>expBits)<<52)
+	return v + v*p
 }
 
 // soundSpeed returns √(γp/ρ) [m/s].

@@ -20,7 +20,7 @@ type profile struct {
 	cells  []Fill
 	exact  [4][]float64 // conserved state, to restore without rounding
 	volume []float64
-	last   [2]float64
+	last   [2][2]float64
 	ghost  [2][4]float64
 }
 
@@ -29,7 +29,10 @@ type profile struct {
 func (n *Network) Snapshot() *Snapshot {
 	s := &Snapshot{Time: n.time}
 	for _, p := range n.pipes {
-		f := profile{length: p.duct.total(), last: [2]float64{p.ports[0].last, p.ports[1].last}}
+		f := profile{length: p.duct.total()}
+		for k := range p.ports {
+			f.last[k] = [2]float64{p.ports[k].last, p.ports[k].before}
+		}
 		for i := range p.Cells() {
 			c := p.Cell(i)
 			f.cells = append(f.cells, Fill{P: c.P, T: c.T, U: c.U, Y: c.Y})
@@ -130,8 +133,10 @@ func (p *Pipe) restore(f *profile) {
 		mix := func(x, y float64) float64 { return (1-w)*x + w*y }
 		b.fill(i, l, mix(a.P, c.P), mix(a.T, c.T), mix(a.U, c.U), mix(a.Y, c.Y))
 	}
-	p.ports[0].last, p.ports[1].last = 0, 0
+	p.forget()
 	if same {
-		p.ports[0].last, p.ports[1].last = f.last[0], f.last[1]
+		for k := range p.ports {
+			p.ports[k].last, p.ports[k].before = f.last[k][0], f.last[k][1]
+		}
 	}
 }
