@@ -5,7 +5,6 @@ import (
 	"testing"
 	"time"
 
-	"runnel/assess"
 	"runnel/internal/app"
 	"runnel/unit"
 )
@@ -33,13 +32,16 @@ func TestDemoReadings(t *testing.T) {
 	}
 }
 
-// The whole of it, once: what the pages show of the demo.
+// The whole of it, once, at two speeds.
 func TestDemoPull(t *testing.T) {
 	if testing.Short() {
 		t.Skip("the pull of the demo takes its time")
 	}
 	a := temp(t, app.Compute{})
-	imported(t, a)
+	few := edit{"job.toml", `speeds = "2000:7000:500"`, `speeds = "3500,6000"`}.of(folder(t))
+	if _, err := a.ImportFolder(t.Context(), few); err != nil {
+		t.Fatal(err)
+	}
 	from := time.Now()
 	out, err := a.Solved(t.Context(), id)
 	if err != nil {
@@ -47,10 +49,9 @@ func TestDemoPull(t *testing.T) {
 	}
 	t.Logf("the pull of the demo took %v", time.Since(from))
 	p := out.Assessment.Pull
-	if p == nil || len(p.Before) == 0 || len(p.After) != len(p.Before) || len(p.Change) != len(p.Before) {
+	if p == nil || len(p.Before) != 2 || len(p.After) != len(p.Before) || len(p.Change) != len(p.Before) {
 		t.Fatalf("pull %+v", p)
 	}
-	var _ []assess.Closure = p.Closures
 	if len(p.Closures) == 0 {
 		t.Error("no twin was compared with its reading")
 	}

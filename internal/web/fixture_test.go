@@ -43,7 +43,9 @@ func madeUp(j job.Job) assess.Assessment {
 			}
 		}
 	}
-	madeUpAnswers(&a)
+	if len(a.Readings) > 0 {
+		madeUpAnswers(&a)
+	}
 	return a
 }
 

@@ -8,9 +8,10 @@ import (
 	"runnel/job"
 )
 
-// A flowTable is the flows of one piece under one rig card: a row a round and a column an opening; for a piece with
+// A flowTable is the flows of one piece in one set-up: a row a round and a column an opening; for a piece with
 // valves a row a lift and a column a round.
 type flowTable struct {
+	Piece      string // id
 	Title      string // piece
 	Setup      string // entry, what is blanked
 	Lifts      bool
@@ -21,6 +22,7 @@ type flowTable struct {
 }
 
 type flowRow struct {
+	Round   string // id
 	Title   string
 	Lift    float64 // valve lift [m]
 	Sub     string  // when it was done
@@ -79,11 +81,8 @@ func flowTables(j job.Job, as assess.Assessment) []flowTable {
 	f := newFlows(n, as)
 	var tables []flowTable
 	for _, p := range j.Pieces {
-		for _, rig := range j.Rigs {
-			if rig.Piece != p.ID {
-				continue
-			}
-			if t, ok := f.table(j, p, rig); ok {
+		for _, g := range setups(j, n, p.ID) {
+			if t, ok := f.table(j, p, g); ok {
 				tables = append(tables, t)
 			}
 		}
@@ -91,23 +90,42 @@ func flowTables(j job.Job, as assess.Assessment) []flowTable {
 	return tables
 }
 
-func (f flows) table(j job.Job, p job.Piece, rig job.RigCard) (flowTable, bool) {
-	var rounds []job.Round
-	var lifts []float64
-	for _, r := range j.Rounds {
-		if r.Piece != p.ID {
+// A group is the rig cards of a piece that set it up the same way, whatever plate was in the meter.
+type group struct {
+	setup string
+	rigs  []string
+}
+
+func setups(j job.Job, n names, piece string) []group {
+	var all []group
+	for _, rig := range j.Rigs {
+		if rig.Piece != piece {
 			continue
 		}
-		flowed := false
-		for k := range f.readings {
-			if k.rig == rig.ID && k.round == r.ID {
-				flowed = true
-				if !slices.Contains(lifts, k.lift) {
-					lifts = append(lifts, k.lift)
-				}
+		text := setup(n, rig)
+		i := slices.IndexFunc(all, func(g group) bool { return g.setup == text })
+		if i < 0 {
+			i, all = len(all), append(all, group{setup: text})
+		}
+		all[i].rigs = append(all[i].rigs, rig.ID)
+	}
+	return all
+}
+
+func (f flows) table(j job.Job, p job.Piece, g group) (flowTable, bool) {
+	flowed := map[string]bool{}
+	var lifts []float64
+	for k := range f.readings {
+		if slices.Contains(g.rigs, k.rig) {
+			flowed[k.round] = true
+			if !slices.Contains(lifts, k.lift) {
+				lifts = append(lifts, k.lift)
 			}
 		}
-		if flowed {
+	}
+	var rounds []job.Round
+	for _, r := range j.Rounds {
+		if r.Piece == p.ID && flowed[r.ID] {
 			rounds = append(rounds, r)
 		}
 	}
@@ -115,11 +133,11 @@ func (f flows) table(j job.Job, p job.Piece, rig job.RigCard) (flowTable, bool) 
 		return flowTable{}, false
 	}
 	slices.Sort(lifts)
-	t := flowTable{Title: f.n.Piece(p.ID), Setup: setup(f.n, rig), Lifts: len(lifts) > 1}
+	t := flowTable{Piece: p.ID, Title: f.n.Piece(p.ID), Setup: g.setup, Lifts: len(lifts) > 1 || lifts[0] > 0}
 	if t.Lifts {
-		f.byLift(&t, p, rig, rounds, lifts)
+		f.byLift(&t, p, g, rounds, lifts)
 	} else {
-		f.byRound(&t, p, rig, rounds, lifts[0])
+		f.byRound(&t, p, g, rounds)
 	}
 	return t, true
 }
@@ -134,7 +152,7 @@ func setup(n names, rig job.RigCard) string {
 		parts = append(parts, "with "+strings.Join(with, ", "))
 	}
 	if rig.Blanked != "" {
-		parts = append(parts, rig.Blanked+" blanked")
+		parts = append(parts, "blanked: "+rig.Blanked)
 	}
 	if rig.Direction == "out" {
 		parts = append(parts, "flowed outwards")
@@ -142,20 +160,24 @@ func setup(n names, rig job.RigCard) string {
 	return strings.Join(parts, ", ")
 }
 
-func (f flows) byRound(t *flowTable, p job.Piece, rig job.RigCard, rounds []job.Round, lift float64) {
+func (f flows) byRound(t *flowTable, p job.Piece, g group, rounds []job.Round) {
 	for _, o := range p.Openings {
 		t.Head = append(t.Head, opening(p.Kind, o))
 	}
 	t.HasMean = len(p.Openings) > 1
 	for _, r := range rounds {
-		row := flowRow{Title: f.n.Round(r.ID), Lift: lift}
+		row := flowRow{Round: r.ID, Title: f.n.Round(r.ID)}
 		if !r.Date.IsZero() {
 			row.Sub = r.Date.Format("2 Jan 2006")
 		}
 		for _, o := range p.Openings {
-			row.Cells = append(row.Cells, f.cell(cellKey{rig.ID, r.ID, o, lift}))
+			row.Cells = append(row.Cells, f.cellOf(g, r.ID, o, 0))
 		}
-		row.Verdict = f.verdict(rig.ID, r.ID, "", lift)
+		for _, rig := range g.rigs {
+			if row.Verdict == nil {
+				row.Verdict = f.verdict(rig, r.ID, "", 0)
+			}
+		}
 		row.Mean = meanOf(row)
 		if row.Verdict != nil {
 			row.Against, t.HasVerdict = f.n.Round(row.Verdict.From), true
@@ -164,27 +186,35 @@ func (f flows) byRound(t *flowTable, p job.Piece, rig job.RigCard, rounds []job.
 	}
 }
 
-func (f flows) byLift(t *flowTable, p job.Piece, rig job.RigCard, rounds []job.Round, lifts []float64) {
+func (f flows) byLift(t *flowTable, p job.Piece, g group, rounds []job.Round, lifts []float64) {
 	type column struct{ round, opening string }
 	var cols []column
 	for _, r := range rounds {
 		for _, o := range p.Openings {
-			for _, l := range lifts {
-				if len(f.readings[cellKey{rig.ID, r.ID, o, l}]) > 0 {
-					cols = append(cols, column{r.ID, o})
-					t.Head = append(t.Head, f.n.Round(r.ID)+", "+opening(p.Kind, o))
-					break
-				}
+			flowed := func(l float64) bool { return f.cellOf(g, r.ID, o, l).Reading != "" }
+			if slices.ContainsFunc(lifts, flowed) {
+				cols = append(cols, column{r.ID, o})
+				t.Head = append(t.Head, f.n.Round(r.ID)+", "+opening(p.Kind, o))
 			}
 		}
 	}
 	for _, l := range lifts {
 		row := flowRow{Lift: l}
 		for _, c := range cols {
-			row.Cells = append(row.Cells, f.cell(cellKey{rig.ID, c.round, c.opening, l}))
+			row.Cells = append(row.Cells, f.cellOf(g, c.round, c.opening, l))
 		}
 		t.Rows = append(t.Rows, row)
 	}
+}
+
+// cellOf is the flow under the first rig card of a group that was used.
+func (f flows) cellOf(g group, round, opening string, lift float64) flowCell {
+	for _, rig := range g.rigs {
+		if c := f.cell(cellKey{rig, round, opening, lift}); c.Reading != "" {
+			return c
+		}
+	}
+	return flowCell{}
 }
 
 // cell is the flow of one opening: as the match gives it, else the mean of its readings.

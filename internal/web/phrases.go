@@ -39,6 +39,15 @@ func (n names) Interval(v assess.Verdict) string {
 	return signed(100*(v.Lo95-1), 1) + " to " + signed(100*(v.Hi95-1), 1) + " %"
 }
 
+// Setup is how the two sides of a verdict were set up, in words.
+func (n names) Setup(v assess.Verdict) string {
+	from, to := n.Entry(v.FromRig), n.Entry(v.ToRig)
+	if from == to {
+		return to
+	}
+	return from + " against " + to
+}
+
 func abs(x float64) float64 { return max(x, -x) }
 
 // inSentence puts a title into the middle of a sentence: its capital goes unless it is a name or an abbreviation.

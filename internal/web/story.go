@@ -19,6 +19,7 @@ type storyPage struct {
 	Names       names
 	Headline    *assess.Verdict
 	Steps       []step
+	WaySetup    string // what the flows of the steps were taken with
 	Reference   assess.Reference
 	Tables      []flowTable
 	Verdicts    []assess.Verdict
@@ -41,7 +42,6 @@ type storyPage struct {
 // A step is one round on the way.
 type step struct {
 	job.Round
-	Piece  string
 	Flowed int // usable readings
 	Flow   float64
 	Known  bool
@@ -73,7 +73,7 @@ func newStory(sh sheet, a app.Assessed) storyPage {
 		Tables: flowTables(a.Job, as), Restriction: as.Restriction, Sittings: sittingLines(a.Job, as),
 		Warnings: as.Warnings, Progress: a.Progress, Pull: as.Pull,
 	}
-	p.Steps = steps(p, as)
+	p.Steps, p.WaySetup = steps(p, as)
 	for _, v := range as.Verdicts {
 		if v.Opening == "" {
 			p.Verdicts = append(p.Verdicts, v)
@@ -107,7 +107,9 @@ func (p *storyPage) figures(as assess.Assessment) {
 	}
 	main := app.MainPiece(p.J)
 	var rows []plot.MatchRow
-	for _, m := range as.Match {
+	matches := slices.Clone(as.Match)
+	slices.SortStableFunc(matches, func(a, b assess.Match) int { return rigPlace(p.J, a.Rig) - rigPlace(p.J, b.Rig) })
+	for _, m := range matches {
 		if m.Lift != 0 || len(m.Runners) < 2 {
 			continue
 		}
@@ -128,6 +130,10 @@ func (p *storyPage) figures(as assess.Assessment) {
 	if curves := liftCurves(p.J, p.Names, as); len(curves) > 0 {
 		p.LiftFig = drawn(plot.OverLift(curves, p.U.sys))
 	}
+}
+
+func rigPlace(j job.Job, id string) int {
+	return slices.IndexFunc(j.Rigs, func(r job.RigCard) bool { return r.ID == id })
 }
 
 func (p *storyPage) verdictLabel(v assess.Verdict) string {
@@ -178,39 +184,39 @@ func hasLater(curves []plot.LiftCurve, round string) bool {
 	return slices.ContainsFunc(curves, func(c plot.LiftCurve) bool { return !strings.HasPrefix(c.Label, round+",") })
 }
 
-// steps is the way of the main piece, round by round.
-func steps(p storyPage, as assess.Assessment) []step {
+// steps is the way of the main piece, round by round, in the set-up that most of its rounds were flowed in.
+func steps(p storyPage, as assess.Assessment) (way []step, setup string) {
 	main := app.MainPiece(p.J)
+	var best flowTable
+	for _, t := range p.Tables {
+		if t.Piece == main && !t.Lifts && len(t.Rows) > len(best.Rows) {
+			best = t
+		}
+	}
 	usable := map[string]int{}
 	for _, r := range as.Readings {
 		if r.Usable {
 			usable[r.Round]++
 		}
 	}
-	var out []step
 	for _, r := range p.J.Rounds {
 		if r.Piece != main {
 			continue
 		}
-		st := step{Round: r, Piece: p.Names.Piece(r.Piece), Flowed: usable[r.ID]}
-		for _, t := range p.Tables {
-			if t.Title != st.Piece || t.Lifts {
+		st := step{Round: r, Flowed: usable[r.ID]}
+		for _, row := range best.Rows {
+			if row.Round != r.ID {
 				continue
 			}
-			for _, row := range t.Rows {
-				if row.Title == p.Names.Round(r.ID) && row.Mean.Known && !st.Known {
-					st.Flow, st.Known = row.Mean.Flow, true
-				}
-			}
-		}
-		for _, v := range as.Verdicts {
-			if v.To == r.ID && v.Opening == "" && v.Refused == "" && v.Lift == 0 && st.Word == "" {
+			st.Flow, st.Known = row.Mean.Flow, row.Mean.Known
+			if v := row.Verdict; v != nil && v.Refused == "" {
 				st.Word, st.Change = v.Word, v.Ratio
 			}
 		}
-		out = append(out, st)
+		way = append(way, st)
 	}
-	return out
+	setup, _, _ = strings.Cut(best.Setup, ",")
+	return way, setup
 }
 
 func sittingLines(j job.Job, as assess.Assessment) []sittingLine {
