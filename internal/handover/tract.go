@@ -100,9 +100,11 @@ func (b *builder) pull() Section {
 	s := Section{ID: "pull", Title: "What the engine is likely to do with it"}
 	p := b.a.Pull
 	if p == nil {
-		if b.j.Engine == nil {
-			s.Blocks = append(s.Blocks, Paragraph{Text: "No engine card came with the job, so no torque or power is predicted."})
+		why := "No engine card came with the job, so no torque or power is predicted."
+		if b.j.Engine != nil {
+			why = "No torque or power is predicted: the engine was not computed, or could not be; the warnings below say what is known of it."
 		}
+		s.Blocks = append(s.Blocks, Paragraph{Text: why})
 		return s
 	}
 	s.Blocks = append(s.Blocks,
