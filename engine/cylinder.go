@@ -18,6 +18,7 @@ type cylinder struct {
 	gas   *wave.Gas // the gas within: air with fuel and burned
 	phase float64   // [rad]
 	omega float64   // crank speed [rad/s]
+	turn  float64   // most crank angle in a step [rad]
 
 	fuelAir float64 // [-]
 	fuelH   float64 // energy that comes with the fuel of one kilogram of air [J/kg]
@@ -144,9 +145,9 @@ func (c *cylinder) Add(mass, enthalpy, burned float64) {
 	c.in[2] += burned
 }
 
-// Limit returns the longest step [s]: what the open valves may pass into the chamber, and a degree of crank.
+// Limit returns the longest step [s]: what the open valves may pass into the chamber, and the most crank angle.
 func (c *cylinder) Limit(float64) float64 {
-	dt := 0.02 / c.omega
+	dt := c.turn / c.omega
 	// The time is known to the valves only as the state's: the present area is that of the last step.
 	if a := c.open[0].now + c.open[1].now; a > 0 {
 		dt = min(dt, 0.4*c.volume/(a*math.Sqrt(c.mid.Gamma*c.mid.R*max(c.mid.T, 200))))

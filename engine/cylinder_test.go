@@ -12,7 +12,7 @@ import (
 func closedCylinder(gamma float64, burn *burning) *cylinder {
 	g := wave.ConstantGas(gamma, 287)
 	c := &cylinder{
-		crank: Crank{Bore: 0.086, Stroke: 0.086, Rod: 0.1433, CompressionRatio: 10}, pipe: g, gas: g, omega: 100 * math.Pi, burn: burn,
+		crank: Crank{Bore: 0.086, Stroke: 0.086, Rod: 0.1433, CompressionRatio: 10}, pipe: g, gas: g, omega: 100 * math.Pi, turn: 0.02, burn: burn,
 	}
 	c.walls.model = NoHeat
 	shut := make([]float64, camN)

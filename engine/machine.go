@@ -28,6 +28,9 @@ type machine struct {
 // Meshes of an exhaust pipe are coarser: its gas is faster, so that its waves are as well resolved, and it must not set the step.
 const exhaustMesh = 1.7
 
+// turnPerMesh is the most crank angle in a step over the cell length [rad/m]: a degree at 15 mm.
+const turnPerMesh = 1.2
+
 func (e *Engine) build(mesh float64) (*machine, error) {
 	if err := e.Check(); err != nil {
 		return nil, err
@@ -36,6 +39,11 @@ func (e *Engine) build(mesh float64) (*machine, error) {
 	if err != nil {
 		return nil, err
 	}
+	return e.buildWith(g, mesh)
+}
+
+// buildWith builds a machine of a checked engine with its gases.
+func (e *Engine) buildWith(g *gases, mesh float64) (*machine, error) {
 	m := &machine{e: e, g: g}
 	b := wave.NewBuilder(g.pipe)
 	m.room = wave.NewRoom(g.pipe, e.Air.Pressure, e.Air.Temperature, 0)
@@ -47,10 +55,13 @@ func (e *Engine) build(mesh float64) (*machine, error) {
 	}
 	m.tail = wave.NewRoom(g.pipe, e.Air.Pressure+e.Outlet.Back, e.Air.Temperature, back)
 	for _, ph := range e.Phases {
-		m.cyl = append(m.cyl, newCylinder(e, g, ph))
+		c := newCylinder(e, g, ph)
+		c.turn = min(max(mesh*turnPerMesh, 0.012), 0.035)
+		m.cyl = append(m.cyl, c)
 	}
 	m.buildInlet(b, mesh)
 	m.buildOutlet(b, mesh*exhaustMesh)
+	var err error
 	if m.net, err = b.Build(); err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrEngine, err)
 	}
@@ -132,7 +143,7 @@ func (m *machine) buildInlet(b *wave.Builder, mesh float64) {
 		p := b.Pipe(d, air.Pressure, air.Temperature, 0)
 		m.runner = append(m.runner, p)
 		c.open[0] = &valve{cyl: c, areas: areas, reverse: reverse, outward: true}
-		b.Join(&wave.Mouth{Pipe: p.Left(), Vessel: from, EntryLoss: entry}, &wave.Orifice{Pipe: p.Right(), Vessel: c, Opening: c.open[0]})
+		b.Join(&wave.Mouth{Pipe: p.Left(), Vessel: from, EntryLoss: entry}, &poppet{wave.Orifice{Pipe: p.Right(), Vessel: c, Opening: c.open[0]}})
 	}
 }
 
@@ -195,7 +206,7 @@ func (m *machine) buildOutlet(b *wave.Builder, mesh float64) {
 		}
 		p := b.Pipe(d, e.Air.Pressure+out.Back, temp, y)
 		m.exhaust = append(m.exhaust, p)
-		b.Join(&wave.Orifice{Pipe: p.Left(), Vessel: c, Opening: c.open[1]})
+		b.Join(&poppet{wave.Orifice{Pipe: p.Left(), Vessel: c, Opening: c.open[1]}})
 		if out.Collectors == 0 {
 			b.Join(&wave.Mouth{Pipe: p.Right(), Vessel: m.tail, EntryLoss: 0.5})
 		}

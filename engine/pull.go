@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
+	"slices"
 	"sync"
 	"sync/atomic"
 )
@@ -12,14 +13,19 @@ import (
 // ErrSpeeds means that the speeds asked for cannot be run.
 var ErrSpeeds = errors.New("speeds cannot be run")
 
-// chainLength is how many speeds one machine runs in a row, each warm-started from the one before. It is fixed, so that the result
-// does not depend on how many workers there are.
+// chainLength is how many speeds one machine runs in a row, each warm-started from the one before, when nothing else is known. It is
+// fixed, so that the result does not depend on how many workers there are.
 const chainLength = 3
+
+// sketchMesh is the cell length [m] of the sketch a finer pull is started from: a cycle of it costs a fraction of a fine one, and
+// it settles what takes many cycles, the heat and the gas in the pipes.
+const sketchMesh = 0.045
 
 // Pull computes the engine at the given speeds [rev/s], in any order, and returns one point for each in that order. progress, if
 // not nil, is told how many are done; it may be called from several goroutines, one at a time.
 //
-// A point that did not settle is marked, not left out. Errors: ErrEngine, ErrForced, ErrSpeeds, wave.ErrStep, or that of ctx.
+// A pull on a fine mesh is started from a sketch of itself on a coarse one. A point that did not settle is marked, not left out.
+// Errors: ErrEngine, ErrForced, ErrSpeeds, wave.ErrStep, or that of ctx.
 func Pull(ctx context.Context, e *Engine, speeds []float64, opt Options, progress func(done, total int)) ([]Point, error) {
 	opt = opt.filled()
 	if err := checkSpeeds(e, speeds); err != nil {
@@ -28,55 +34,88 @@ func Pull(ctx context.Context, e *Engine, speeds []float64, opt Options, progres
 	if err := e.Check(); err != nil {
 		return nil, err
 	}
-	order := ascending(speeds)
-	out := make([]Point, len(speeds))
-	was, left := opt.Warm.states(speeds)
-	var mu sync.Mutex
-	done := 0
-	chain := func(ctx context.Context, from int) error {
-		return e.chain(ctx, speeds, order[from:min(from+chainLength, len(order))], out, was, left, opt, func() {
-			if progress == nil {
-				return
-			}
-			mu.Lock()
-			defer mu.Unlock()
-			done++
-			progress(done, len(speeds))
-		})
-	}
-	chains := (len(order) + chainLength - 1) / chainLength
-	err := each(ctx, chains, opt.Workers, func(ctx context.Context, k int) error { return chain(ctx, k*chainLength) })
+	g, err := e.gases()
 	if err != nil {
 		return nil, err
 	}
-	opt.Warm.keep(speeds, left)
-	return out, nil
+	p := &puller{e: e, g: g, speeds: speeds, opt: opt, out: make([]Point, len(speeds))}
+	p.was, p.left = opt.Warm.states(speeds)
+	if p.was == nil && opt.Mesh < 0.6*sketchMesh {
+		s := &puller{e: e, g: g, speeds: speeds, opt: opt, out: make([]Point, len(speeds)), left: make([]*warmState, len(speeds))}
+		s.opt.Mesh, s.opt.Tolerance, s.opt.MaxCycles = sketchMesh, 2e-3, min(opt.MaxCycles, 20)
+		if err := s.run(ctx); err != nil {
+			return nil, err
+		}
+		p.was = s.left
+	}
+	p.progress = progress
+	if err := p.run(ctx); err != nil {
+		return nil, err
+	}
+	opt.Warm.keep(speeds, p.left)
+	return p.out, nil
+}
+
+// A puller is one pull under way.
+type puller struct {
+	e         *Engine
+	g         *gases
+	speeds    []float64
+	opt       Options
+	was, left []*warmState // states to start from and to leave; nil: none
+	out       []Point
+	progress  func(done, total int)
+	mu        sync.Mutex
+	done      int
+}
+
+// run computes all speeds: each on its own where all have a state to start from, else in chains.
+func (p *puller) run(ctx context.Context) error {
+	length := 1
+	if slices.Contains(p.was, nil) || p.was == nil {
+		length = chainLength
+	}
+	order := ascending(p.speeds)
+	chains := (len(order) + length - 1) / length
+	return each(ctx, chains, p.opt.Workers, func(ctx context.Context, k int) error {
+		return p.chain(ctx, order[k*length:min((k+1)*length, len(order))])
+	})
 }
 
 // chain runs the speeds of the given indices on one machine.
-func (e *Engine) chain(ctx context.Context, speeds []float64, index []int, out []Point, was, left []*warmState, opt Options, tick func()) error {
-	m, err := e.build(opt.Mesh)
+func (p *puller) chain(ctx context.Context, index []int) error {
+	m, err := p.e.buildWith(p.g, p.opt.Mesh)
 	if err != nil {
 		return err
 	}
 	m.start()
 	for _, i := range index {
-		if was != nil {
-			m.load(was[i])
+		if p.was != nil {
+			m.load(p.was[i])
 		}
-		m.set(speeds[i])
-		p, err := m.settle(ctx, opt)
+		m.set(p.speeds[i])
+		q, err := m.settle(ctx, p.opt)
 		if err != nil {
 			return err
 		}
-		p.Guides = e.guides(p)
-		out[i] = p
-		if left != nil {
-			left[i] = m.save()
+		q.Guides = p.e.guides(q)
+		p.out[i] = q
+		if p.left != nil {
+			p.left[i] = m.save()
 		}
-		tick()
+		p.tick()
 	}
 	return nil
+}
+
+func (p *puller) tick() {
+	if p.progress == nil {
+		return
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.done++
+	p.progress(p.done, len(p.speeds))
 }
 
 func checkSpeeds(e *Engine, speeds []float64) error {

@@ -53,6 +53,7 @@ type ValveFlow struct {
 	Measured []FlowPoint // effective area of the whole side over lift, lifts rising; empty: typical values
 	Reverse  float64     // reverse over forward effective area [-]; 0: DefaultReverse
 	LowLift  float64     // factor on the effective area below L/D = 0.1, fading out to 0.15 [-]; 0: 1
+	Scale    float64     // factor on the effective area at all lifts [-]; 0: 1
 	Exhaust  bool        // typical values of an exhaust valve
 }
 
@@ -102,6 +103,9 @@ func (c flowCurve) at(lift float64) float64 {
 		a = c.m.at(lift)
 	default:
 		a = n * v.typical(lift)
+	}
+	if v.Scale != 0 {
+		a *= v.Scale
 	}
 	if v.LowLift != 0 && v.Seat.Head > 0 {
 		fade := min(max((0.15-lift/v.Seat.Head)/0.05, 0), 1)

@@ -1,0 +1,259 @@
+package engine
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"runnel/measure"
+)
+
+// An Unknowns is how far what is not known of an engine may lie from what was taken: standard deviations, but for the wall, and of
+// readings. Shares are relative.
+type Unknowns struct {
+	CA50        float64 // half-burned angle [rad]
+	Duration    float64 // duration of burn [-]
+	Heat        float64 // heat-transfer coefficient [-]
+	Friction    float64 // friction [-]
+	LowLift     float64 // valve flow below L/D 0.15 [-]
+	Wall        float64 // intake wall temperature [K]
+	ReadCommon  float64 // what all readings share: meter, plate [-]
+	ReadOwn     float64 // what each round has of its own [-]
+	NotMeasured float64 // valve flow at all lifts, when typical values stand for a reading [-]
+}
+
+// DefaultUnknowns returns the spread taken where the user says nothing: common practice, no source.
+func DefaultUnknowns() Unknowns {
+	return Unknowns{
+		CA50: 2 * math.Pi / 180, Duration: 0.10, Heat: 0.15, Friction: 0.10, LowLift: 0.08, Wall: 10,
+		ReadCommon: 0.005, ReadOwn: 0.004, NotMeasured: 0.06,
+	}
+}
+
+// BandOptions say how a band is found. The zero value takes the defaults, but for Rand, which must be given.
+type BandOptions struct {
+	Unknowns Unknowns // zero: DefaultUnknowns
+	Samples  int      // draws; 0: 12
+	Speeds   int      // speeds at which the draws are run, spread over the pull's; 0: 4. Between them the deviation is interpolated
+	Mesh     float64  // [m]; 0: 0.045
+	Workers  int      // 0: one a core. It does not change the result
+	Rand     *rand.Rand
+}
+
+// An Interval is a 95 % interval around a value.
+type Interval struct {
+	Value float64 // as computed [the unit of the quantity]
+	Lo    float64 // lower end [as Value]
+	Hi    float64 // upper end [as Value]
+}
+
+// A BandPoint is the bands at one speed.
+type BandPoint struct {
+	Speed  float64  // [rev/s]
+	Before Interval // torque before [N·m]
+	After  Interval // torque after [N·m]
+	Gain   Interval // torque after less before [N·m]
+}
+
+// unknownCount is the number of what is drawn; the last two are each round's own reading.
+const unknownCount = 9
+
+// perturb returns the engine with the draw z of standard normal deviates; own picks the round's own reading.
+func (u Unknowns) perturb(e *Engine, z []float64, own int) *Engine {
+	flow := 1 + u.ReadCommon*z[6] + u.ReadOwn*z[7+own]
+	return e.With(func(e *Engine) {
+		e.Burn.CA50 += u.CA50 * z[0]
+		if e.Burn.Stretch == 0 {
+			e.Burn.Stretch = 1
+		}
+		e.Burn.Stretch *= math.Exp(u.Duration * z[1])
+		e.Heat.Multiplier *= math.Exp(u.Heat * z[2])
+		if e.Friction.Factor == 0 {
+			e.Friction.Factor = 1
+		}
+		e.Friction.Factor *= math.Exp(u.Friction * z[3])
+		for _, v := range []*ValveFlow{&e.In, &e.Out} {
+			if v.LowLift == 0 {
+				v.LowLift = 1
+			}
+			v.LowLift *= math.Exp(u.LowLift * z[4])
+			if len(v.Measured) == 0 && v.Constant == 0 {
+				v.Scale = math.Exp(u.NotMeasured * z[4])
+			} else if len(v.Measured) > 0 {
+				v.Scale = flow
+			}
+		}
+		e.Inlet.WallTemp += u.Wall * z[5]
+		for i := range e.Inlet.Runners {
+			r := &e.Inlet.Runners[i]
+			if r.Loss > 0 {
+				// The loss with which the runner would flow that much more or less: (1+K)/A² follows 1/Ae².
+				r.Loss = max((1+r.Loss)/(flow*flow)-1, 0)
+			}
+		}
+	})
+}
+
+// Bands computes the 95 % bands of the torque of the engine before and after, and of the difference, around the given fine pulls
+// of both, which are at the same speeds. What is not known is drawn by Latin hypercube in common for both engines, so that it cancels in
+// the difference as far as it does in truth; each round's own reading is drawn apart. Every draw runs both engines on a coarse mesh from
+// the settled state of the undisturbed one, for three cycles; its deviation from that one is put onto the fine pull.
+//
+//	band = value + mean deviation ± t(0.975, N−1)·s·√(1+1/N), the value itself within
+//
+// It promises no absolute power: an error of the model that is not among the unknowns is not in it. Errors: as Pull; ErrSpeeds when the pulls differ in their speeds.
+func Bands(ctx context.Context, before, after *Engine, a, b []Point, opt BandOptions) ([]BandPoint, error) {
+	opt = opt.filled()
+	if len(a) != len(b) || len(a) == 0 {
+		return nil, fmt.Errorf("%w: %d points before, %d after", ErrSpeeds, len(a), len(b))
+	}
+	for i := range a {
+		if a[i].Speed != b[i].Speed || i > 0 && a[i].Speed <= a[i-1].Speed {
+			return nil, fmt.Errorf("%w: the pulls before and after are not at the same rising speeds", ErrSpeeds)
+		}
+	}
+	speeds := pick(a, opt.Speeds)
+	draws := latin(opt.Samples, unknownCount, opt.Rand)
+	engines := [2]*Engine{before, after}
+	run := Options{Mesh: opt.Mesh, Tolerance: 2e-3, MaxCycles: 20, Workers: opt.Workers}
+	var base [2][]float64
+	var warm [2]*Warm
+	for k, e := range engines {
+		warm[k] = &Warm{}
+		o := run
+		o.Warm = warm[k]
+		p, err := Pull(ctx, e, speeds, o, nil)
+		if err != nil {
+			return nil, err
+		}
+		base[k] = torques(p)
+	}
+	dev := make([][2][]float64, opt.Samples)
+	err := each(ctx, 2*opt.Samples, opt.Workers, func(ctx context.Context, j int) error {
+		s, k := j/2, j%2
+		o := run
+		o.Workers, o.MaxCycles, o.Warm = 1, history, &Warm{state: warm[k].state, readOnly: true}
+		p, err := Pull(ctx, opt.Unknowns.perturb(engines[k], draws[s], k), speeds, o, nil)
+		if err != nil {
+			return err
+		}
+		t := torques(p)
+		for i := range t {
+			t[i] -= base[k][i]
+		}
+		dev[s][k] = t
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return bandPoints(a, b, speeds, dev), nil
+}
+
+func (o BandOptions) filled() BandOptions {
+	if o.Rand == nil {
+		panic("engine: Bands needs a random source")
+	}
+	if o.Unknowns == (Unknowns{}) {
+		o.Unknowns = DefaultUnknowns()
+	}
+	if o.Samples == 0 {
+		o.Samples = 12
+	}
+	if o.Speeds == 0 {
+		o.Speeds = 4
+	}
+	if o.Mesh == 0 {
+		o.Mesh = 0.045
+	}
+	return o
+}
+
+func torques(p []Point) []float64 {
+	t := make([]float64, len(p))
+	for i := range p {
+		t[i] = p[i].Torque
+	}
+	return t
+}
+
+// pick returns n of the points' speeds, evenly spread, the ends within.
+func pick(p []Point, n int) []float64 {
+	n = min(n, len(p))
+	out := make([]float64, n)
+	for i := range n {
+		k := 0
+		if n > 1 {
+			k = int(math.Round(float64(i) * float64(len(p)-1) / float64(n-1)))
+		}
+		out[i] = p[k].Speed
+	}
+	return out
+}
+
+// bandPoints puts the deviations onto the fine pulls.
+func bandPoints(a, b []Point, speeds []float64, dev [][2][]float64) []BandPoint {
+	out := make([]BandPoint, len(a))
+	column := func(i int, f func(d [2][]float64) []float64) (mean, half float64) {
+		v := make([]float64, len(dev))
+		for s := range dev {
+			v[s] = lerp(speeds, f(dev[s]), a[i].Speed)
+			mean += v[s] / float64(len(dev))
+		}
+		var ss float64
+		for _, x := range v {
+			ss += (x - mean) * (x - mean)
+		}
+		n := float64(len(dev))
+		if n < 2 {
+			return mean, math.Inf(1)
+		}
+		return mean, measure.TQuantile(0.975, n-1) * math.Sqrt(ss/(n-1)*(1+1/n))
+	}
+	around := func(v, mean, half float64) Interval {
+		return Interval{Value: v, Lo: min(v, v+mean-half), Hi: max(v, v+mean+half)}
+	}
+	for i := range a {
+		p := BandPoint{Speed: a[i].Speed}
+		m, h := column(i, func(d [2][]float64) []float64 { return d[0] })
+		p.Before = around(a[i].Torque, m, h)
+		m, h = column(i, func(d [2][]float64) []float64 { return d[1] })
+		p.After = around(b[i].Torque, m, h)
+		m, h = column(i, func(d [2][]float64) []float64 {
+			g := make([]float64, len(d[0]))
+			for k := range g {
+				g[k] = d[1][k] - d[0][k]
+			}
+			return g
+		})
+		p.Gain = around(b[i].Torque-a[i].Torque, m, h)
+		out[i] = p
+	}
+	return out
+}
+
+// lerp returns y at v, straight between the points x.
+func lerp(x, y []float64, v float64) float64 {
+	for i := 1; i < len(x); i++ {
+		if v <= x[i] {
+			f := max((v-x[i-1])/(x[i]-x[i-1]), 0)
+			return y[i-1] + f*(y[i]-y[i-1])
+		}
+	}
+	return y[len(y)-1]
+}
+
+// latin returns n draws of d standard normal deviates: each of n equal slices of probability once in every column.
+func latin(n, d int, r *rand.Rand) [][]float64 {
+	out := make([][]float64, n)
+	for i := range out {
+		out[i] = make([]float64, d)
+	}
+	for j := range d {
+		for i, k := range r.Perm(n) {
+			out[i][j] = measure.NormalQuantile((float64(k) + r.Float64()) / float64(n))
+		}
+	}
+	return out
+}

@@ -1,0 +1,53 @@
+package engine
+
+import (
+	"math/rand/v2"
+	"testing"
+)
+
+// The twelve-speed sweep of the six-cylinder engine at 15 mm, all workers.
+func BenchmarkSweep(b *testing.B) {
+	e := six(b)
+	for b.Loop() {
+		if _, err := Pull(b.Context(), e, rpm(1500, 7000, 500), Options{}, nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// The quick answer of a what-if: seven speeds on a coarse mesh from a warm state.
+func BenchmarkQuick(b *testing.B) {
+	e := six(b)
+	w := &Warm{}
+	speeds := QuickSpeeds(rpm(1500, 7000, 500))
+	if _, err := Pull(b.Context(), e, speeds, Quick(w), nil); err != nil {
+		b.Fatal(err)
+	}
+	longer := []*Engine{e.With(RunnerLonger(0.01)), e}
+	i := 0
+	for b.Loop() {
+		if _, err := Pull(b.Context(), longer[i%2], speeds, Quick(w), nil); err != nil {
+			b.Fatal(err)
+		}
+		i++
+	}
+}
+
+// Before, after and bands, as a job asks for: the pulls at 15 mm and twelve speeds, twelve draws.
+func BenchmarkJob(b *testing.B) {
+	before, after := bandPair(b)
+	speeds := rpm(1500, 7000, 500)
+	for b.Loop() {
+		p, err := Pull(b.Context(), before, speeds, Options{}, nil)
+		if err != nil {
+			b.Fatal(err)
+		}
+		q, err := Pull(b.Context(), after, speeds, Options{}, nil)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if _, err := Bands(b.Context(), before, after, p, q, BandOptions{Rand: rand.New(rand.NewPCG(1, 1))}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
