@@ -14,6 +14,9 @@ import (
 // Progress is told how far long work is: done of total steps of a stage. It may be called from several goroutines, one at a time.
 type Progress func(stage string, done, total int)
 
+// settleShare is the tolerance that the torque of a pull is settled to [-]; the band on a change carries it twice.
+const settleShare = 0.001
+
 // bandSeed makes the draws of the band the same every time.
 const bandSeed = 20260307
 
@@ -115,10 +118,14 @@ func (s *solver) band(ctx context.Context, out *Pull, e [2]*engine.Engine, p [2]
 	for i, b := range bands {
 		out.Before[i].TorqueLo, out.Before[i].TorqueHi = b.Before.Lo, b.Before.Hi
 		out.After[i].TorqueLo, out.After[i].TorqueHi = b.After.Lo, b.After.Hi
+		// Two pulls that settled within a tolerance may differ by it without any cause.
+		settled := settleShare * math.Sqrt2 * b.After.Value
+		lo := b.Gain.Value - math.Hypot(b.Gain.Value-b.Gain.Lo, settled)
+		hi := b.Gain.Value + math.Hypot(b.Gain.Hi-b.Gain.Value, settled)
 		w := 2 * math.Pi * b.Speed / 1e3
 		out.Change = append(out.Change, Change{
-			Speed: out.Before[i].Speed, Torque: b.Gain.Value, TorqueLo: b.Gain.Lo, TorqueHi: b.Gain.Hi,
-			Power: b.Gain.Value * w, PowerLo: b.Gain.Lo * w, PowerHi: b.Gain.Hi * w,
+			Speed: out.Before[i].Speed, Torque: b.Gain.Value, TorqueLo: lo, TorqueHi: hi,
+			Power: b.Gain.Value * w, PowerLo: lo * w, PowerHi: hi * w,
 		})
 	}
 	return nil

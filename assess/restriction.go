@@ -2,6 +2,7 @@ package assess
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -112,8 +113,8 @@ func (s *solver) best(piece, round string) (pieceArea, bool) {
 	}
 	out := pieceArea{piece: s.pieces[piece], round: round, rig: pick[0].Rig, lift: pick[0].Lift}
 	mean := meanByOpening(pick)
-	for _, a := range mean {
-		out.area += a / float64(len(mean))
+	for _, o := range slices.Sorted(maps.Keys(mean)) { // in one order, so that the sum is the same to the last bit
+		out.area += mean[o] / float64(len(mean))
 	}
 	for _, r := range pick {
 		out.u = math.Max(out.u, r.URel)
