@@ -185,24 +185,29 @@ func (b *bank) walls(l int) {
 		return
 	}
 	for i := range b.n {
-		j := i + 1
-		t := b.cell[j].p[l] / (b.cell[j].rho[l] * b.gas.R(b.cell[j].y[l]))
-		d := p.bore[i]
-		f := 0.0
+		c, w := &b.cell[i+1], &b.wall[i]
+		rho, d := c.rho[l], p.bore[i]
+		r := b.gas.R(c.y[l])
+		t := c.p[l] / (rho * r)
 		mu := viscosity(t)
-		re := b.cell[j].rho[l] * math.Abs(b.cell[j].u[l]) * d / mu
-		if p.duct.Friction != nil {
+		re := rho * math.Abs(c.u[l]) * d / mu
+		f := 0.0
+		switch {
+		case p.rough != nil:
+			f = roughFactor(re, p.rough[i])
+		case p.duct.Friction != nil:
 			f = p.duct.Friction.Factor(re, d)
 		}
-		b.wall[i].drag[l] = 0.5 * (f/d + p.lossPer[i])
-		if w := p.duct.Wall; w != nil {
-			nu := w.Nusselt
-			if nu == nil {
-				nu = Manifold
-			}
-			cp := b.gas.R(b.cell[j].y[l]) * b.cell[j].gamma[l] / (b.cell[j].gamma[l] - 1)
-			h := nu(re, f, prandtl) * mu * cp / (prandtl * d)
-			b.wall[i].heat[l] = h * 4 / d * (p.wallT[i] - t)
+		w.drag[l] = 0.5 * (f/d + p.lossPer[i])
+		if p.duct.Wall == nil {
+			continue
 		}
+		nu := p.duct.Wall.Nusselt
+		if nu == nil {
+			nu = Manifold
+		}
+		cp := r * c.gamma[l] / (c.gamma[l] - 1)
+		h := nu(re, f, prandtl) * mu * cp / (prandtl * d)
+		w.heat[l] = h * 4 / d * (p.wallT[i] - t)
 	}
 }

@@ -27,24 +27,32 @@ type Rough float64
 // with straight interpolation between. Haaland's form follows Colebrook within
 // 1.5 % for 4000 ≤ Re ≤ 1e8 and ε/d ≤ 0.05. Sources: Hagen–Poiseuille law;
 // S. E. Haaland, J. Fluids Eng. 105 (1983) 89.
-func (e Rough) Factor(re, d float64) float64 {
+func (e Rough) Factor(re, d float64) float64 { return roughFactor(re, e.term(d)) }
+
+// term returns (ε/(3.7·d))^1.11 [-] for the hydraulic diameter d [m].
+func (e Rough) term(d float64) float64 {
+	if e <= 0 {
+		return 0
+	}
+	return power(float64(e)/(3.7*d), 1.11)
+}
+
+// roughFactor returns the friction factor at Reynolds number re for the
+// roughness term a.
+func roughFactor(re, a float64) float64 {
 	const laminar, turbulent = 2000, 4000
 	switch {
 	case re <= laminar:
 		return 64 / max(re, 1)
 	case re < turbulent:
 		w := (re - laminar) / (turbulent - laminar)
-		return (1-w)*64/laminar + w*haaland(turbulent, float64(e)/d)
+		return (1-w)*64/laminar + w*haaland(turbulent, a)
 	}
-	return haaland(re, float64(e)/d)
+	return haaland(re, a)
 }
 
-// haaland returns the friction factor at Reynolds number re and relative roughness rel.
-func haaland(re, rel float64) float64 {
-	a := 0.0
-	if rel > 0 {
-		a = power(rel/3.7, 1.11)
-	}
+// haaland returns the friction factor at Reynolds number re for the roughness term a.
+func haaland(re, a float64) float64 {
 	const log10of2 = math.Ln2 / math.Ln10
 	s := -1.8 * log10of2 * log2(a+6.9/re)
 	return 1 / (s * s)

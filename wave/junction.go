@@ -39,16 +39,17 @@ func (j *Junction) Solve(ports []*Port, _, _ float64) {
 	lo, hi, slope := math.Inf(1), 0.0, 0.0
 	for i, p := range ports {
 		r := p.ray()
+		r.still()
 		j.rays[i] = r
 		lo, hi = min(lo, r.pz), max(hi, r.pz)
-		slope += p.Area / r.c
+		slope += p.Area / r.a
 	}
 	pj := j.last
 	if !(pj > lo && pj < hi) {
 		// The linear answer: pressures weighed by A/a.
 		pj = 0
 		for i, p := range ports {
-			pj += j.rays[i].pz * p.Area / j.rays[i].c
+			pj += j.rays[i].pz * p.Area / j.rays[i].a
 		}
 		pj /= slope
 	}
@@ -92,7 +93,7 @@ func (j *Junction) balance(ports []*Port, pj float64) float64 {
 			continue
 		}
 		eta := j.against(r, pj, j.loss(i), p.Rho)
-		p.leave(r, max(eta, r.n/(r.n+1)))
+		p.leave(r, max(eta, r.x*r.n/(r.n+1)))
 		mass += p.Mass
 		enth += p.Enthalpy
 		burn += p.Burned
@@ -111,7 +112,7 @@ func (j *Junction) balance(ports []*Port, pj float64) float64 {
 			continue
 		}
 		if !fed {
-			a02, gamma, y = r.c*r.c, p.Gamma, p.Y
+			a02, gamma, y = r.a*r.a, p.Gamma, p.Y
 		}
 		u, pb := j.admit(r, pj, j.loss(i), gamma/a02, 2*a02/(gamma+1))
 		p.Set(gamma*pb/(a02-0.5*(gamma-1)*u*u), u, pb, h0, y)
@@ -131,17 +132,17 @@ func (j *Junction) loss(i int) float64 {
 // against returns η of gas that leaves a pipe against the pressure pj + k·½ρu²
 // [Pa], with density rho [kg/m³].
 func (j *Junction) against(r *ray, pj, k, rho float64) float64 {
-	eta := power(pj/r.pz, 1/(r.n+2))
+	eta := r.eta(pj)
 	if k == 0 {
 		return eta
 	}
-	// η^(n+2)·p_z = p_j + k·½ρ(n·c)²(1−η)², by Newton from the answer without loss.
-	q := 0.5 * k * rho * r.n * r.n * r.c * r.c
+	// η^(n+2)·p_i = p_j + k·½ρ·(n·a_i)²·(x−η)², by Newton from the answer without loss.
+	q := 0.5 * k * rho * r.n * r.n * r.a * r.a
 	for range 30 {
-		pb := r.pz * power(eta, r.n+2)
-		f := pb - pj - q*(1-eta)*(1-eta)
-		d := f / ((r.n+2)*pb/eta + 2*q*(1-eta))
-		eta = min(eta-d, 1)
+		pb := r.p * power(eta, r.n+2)
+		f := pb - pj - q*(r.x-eta)*(r.x-eta)
+		d := f / ((r.n+2)*pb/eta + 2*q*(r.x-eta))
+		eta = min(eta-d, r.x)
 		if math.Abs(d) < 1e-13 {
 			break
 		}

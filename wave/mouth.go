@@ -48,18 +48,17 @@ func give(v Vessel, p *Port, dt float64) {
 // solveMouth answers the port for a vessel state v and entry loss k.
 func solveMouth(p *Port, v *State, k float64) {
 	r := p.ray()
-	if r.pz >= v.P {
-		q := v.P / r.pz
-		eta := power(q, 1/(r.n+2))
-		if sonic := r.n / (r.n + 1); eta < sonic {
-			p.leave(&r, sonic)
-		} else {
-			p.leaveAs(&r, eta, q/(eta*eta))
-		}
-		p.solved(0)
+	eta := r.eta(v.P)
+	if eta > r.x {
+		enterMouth(p, &r, v, k)
 		return
 	}
-	enterMouth(p, &r, v, k)
+	if sonic := r.x * r.n / (r.n + 1); eta < sonic {
+		p.leaveAs(&r, sonic, power(sonic, r.n))
+	} else {
+		p.leaveAs(&r, eta, v.P/(r.p*eta*eta))
+	}
+	p.solved(0)
 }
 
 // enterMouth solves for inflow by safeguarded Newton in the pressure at the mouth.
@@ -68,14 +67,19 @@ func enterMouth(p *Port, r *ray, v *State, k float64) {
 	gg := 0.5 * (nv + 2) // γ/(γ−1)
 	av2 := v.Gamma * v.R * v.T
 	sonic2 := av2 * nv / (nv + 1) // u² of sonic inflow, the most the mouth takes
-	lo, hi := r.pz, v.P
-	pb := p.guess(lo, hi, 0.5*(lo+hi))
+	lo, hi := 0.0, v.P
+	pb := p.guess(lo, hi, 0.5*(min(r.p, hi)+hi))
 	var u, a2, rho float64
 	for range 60 {
 		var du float64
 		u, du = r.push(pb)
-		next := lo
-		if u*u < sonic2 {
+		next := 0.0
+		switch {
+		case u >= 0:
+			lo = pb
+		case u*u >= sonic2:
+			hi = pb
+		default:
 			a2 = av2 - u*u/nv
 			rho = v.Gamma * pb / a2
 			tot := pb * power(av2/a2, gg)
@@ -88,8 +92,6 @@ func enterMouth(p *Port, r *ray, v *State, k float64) {
 			}
 			da := -2 * u * du / (nv * a2)
 			next = pb - f/(tot*(1/pb-gg*da)+k*(head*(1/pb-da)+rho*u*du))
-		} else {
-			hi = pb
 		}
 		if !(next > lo && next < hi) {
 			next = 0.5 * (lo + hi)

@@ -35,6 +35,8 @@ func (k *Neck) Solve(ports []*Port, t, dt float64) {
 	out, in := k.Opening.Areas(t + dt/2)
 	a, b := ports[0], ports[1]
 	ra, rb := a.ray(), b.ray()
+	ra.still()
+	rb.still()
 	if ra.pz >= rb.pz {
 		solveNeck(a, b, &ra, &rb, out)
 	} else {
@@ -83,6 +85,8 @@ func (s *AreaStep) Area() float64 { return 0 }
 func (s *AreaStep) Solve(ports []*Port, _, _ float64) {
 	a, b := ports[0], ports[1]
 	ra, rb := a.ray(), b.ray()
+	ra.still()
+	rb.still()
 	if ra.pz >= rb.pz {
 		solveNeck(a, b, &ra, &rb, s.effective(a.Area, b.Area))
 	} else {
@@ -107,8 +111,8 @@ func (s *AreaStep) effective(up, down float64) float64 {
 func solveNeck(up, down *Port, r1, r2 *ray, ae float64) {
 	ae = min(ae, up.Area, down.Area)
 	if ae <= tiny*up.Area || r1.pz == r2.pz {
-		shut(up, r1)
-		shut(down, r2)
+		up.shut(r1)
+		down.shut(r2)
 		return
 	}
 	phi := ae / up.Area
@@ -149,27 +153,22 @@ func solveNeck(up, down *Port, r1, r2 *ray, ae float64) {
 	down.Mass, down.Enthalpy, down.Burned = -up.Mass, -up.Enthalpy, -up.Burned
 }
 
-// shut answers the port as at a wall.
-func shut(p *Port, r *ray) { p.Set(r.rhoz, 0, r.pz, 0, p.Y) }
-
 // neckResidual answers both ports for throat pressure pt [Pa] and returns the
 // momentum that is out of balance [N]; it falls as pt rises.
 func neckResidual(up, down *Port, r1, r2 *ray, phi, ae, pt float64) float64 {
 	n := r1.n
-	v := State{P: pt}
-	eta, w := leaveOrifice(up, r1, &v, phi)
-	up.leaveAs(r1, eta, w)
+	s := r1.eta(pt)
+	up.leaveAs(leaveOrifice(up, r1, pt/r1.p, s, phi))
 	mass := up.Mass
 	a02 := up.Gamma*up.FaceP/up.FaceRho + up.FaceU*up.FaceU/n
-	e := a02 / (r1.c * r1.c)
-	s := power(pt/r1.pz, 1/(n+2))
+	e := a02 / (r1.a * r1.a)
 	pe := pt
 	var ut float64
 	if crit := n / (n + 1); crit*e > s*s { // choked
 		ut = math.Sqrt(crit * a02)
-		pe = r1.pz * power(crit*e, 0.5*(n+2))
+		pe = r1.p * power(crit*e, 0.5*(n+2))
 	} else {
-		ut = math.Sqrt(max(n*(a02-s*s*r1.c*r1.c), 0))
+		ut = math.Sqrt(max(n*(a02-s*s*r1.a*r1.a), 0))
 	}
 	u2, p2, rho2 := receive(r2, mass/down.Area, a02, up.Gamma)
 	down.Set(rho2, u2, p2, up.Enthalpy/max(mass, 1e-300), up.Y)
@@ -187,7 +186,7 @@ func receive(r *ray, g, a02, gamma float64) (u, p, rho float64) {
 	k := 0.5 * (gamma - 1)
 	most := 0.98 * a02 / k
 	lo, hi := r.pz, math.Inf(1)
-	p = r.pz + g*r.c // acoustic guess
+	p = r.pz + g*r.a // acoustic guess
 	for range 80 {
 		var du float64
 		u, du = r.push(p)

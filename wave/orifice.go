@@ -56,53 +56,51 @@ func (o *Orifice) Commit(ports []*Port, dt float64) { give(o.Vessel, ports[0], d
 func (o *Orifice) Area() float64 { return o.Pipe.area() }
 
 // converged is the relative size of a Newton step after which the solution of a
-// joint is as good as its square, some 1e-13.
-const converged = 3e-7
+// joint is as good as its square, some 1e-11.
+const converged = 2e-6
 
 // tiny is the share of the pipe area below which an orifice is shut.
 const tiny = 1e-9
 
 func solveOrifice(p *Port, v *State, out, in float64) {
 	r := p.ray()
-	if r.pz >= v.P {
-		if out <= tiny*p.Area {
-			p.Set(r.rhoz, 0, r.pz, 0, p.Y)
-			return
-		}
-		eta, w := leaveOrifice(p, &r, v, min(out/p.Area, 1))
-		p.leaveAs(&r, eta, w)
+	if max(out, in) <= tiny*p.Area {
+		p.shut(&r)
 		return
 	}
-	if in <= tiny*p.Area {
-		p.Set(r.rhoz, 0, r.pz, 0, p.Y)
-		return
+	s := r.eta(v.P)
+	switch {
+	case s <= r.x && out > tiny*p.Area:
+		p.leaveAs(leaveOrifice(p, &r, v.P/r.p, s, min(out/p.Area, 1)))
+	case s > r.x && in > tiny*p.Area:
+		enterOrifice(p, &r, v, min(in/p.Area, 1))
+	default:
+		p.shut(&r)
 	}
-	enterOrifice(p, &r, v, min(in/p.Area, 1))
 }
 
-// leaveOrifice returns η and η^n of the gas that leaves the pipe through an orifice of
-// the share phi of its area, by safeguarded Newton on the squares of the two
-// mass flows.
-func leaveOrifice(p *Port, r *ray, v *State, phi float64) (eta, w float64) {
-	n := r.n
-	q := v.P / r.pz
-	s := power(q, 1/(n+2)) // a_t/a_z
+// leaveOrifice returns the ray with η and η^n of the gas that leaves the pipe
+// through an orifice of the share phi of its area, for the pressure ratio q =
+// p/p_i beyond and s = q^(1/(n+2)), by safeguarded Newton on the squares of
+// the two mass fluxes.
+func leaveOrifice(p *Port, r *ray, q, s, phi float64) (same *ray, eta, w float64) {
+	n, x := r.n, r.x
 	s2 := s * s
-	rt := q / s2 // ρ_t/ρ_z
+	rt := q / s2 // ρ_t/ρ_i
 	crit := n / (n + 1)
-	lo, hi := max(s, crit), 1.0
-	if phi >= 1 || s >= 1 {
-		return lo, power(lo, n)
+	lo, hi := max(s, crit*x), x
+	if phi >= 1 || s >= x {
+		return r, lo, power(lo, n)
 	}
 	eta = p.guess(lo, hi, 0.5*(lo+hi))
 	ip2 := 1 / (phi * phi)
 	for range 50 {
 		w = power(eta, n)
-		d := 1 - eta
-		// Squares of ρu/(ρ_z·a_z), in the pipe (f) and in the throat (g).
+		d := x - eta
+		// Squares of ρu/(ρ_i·a_i), in the pipe (f) and in the throat (g).
 		f := ip2 * w * w * n * n * d * d
 		df := 2 * ip2 * w * w * n * n * d * (n*d/eta - 1)
-		e := n*d*d + eta*eta // a₀²/a_z²
+		e := n*d*d + eta*eta // a₀²/a_i²
 		de := 2*eta - 2*n*d
 		g := rt * rt * n * (e - s2)
 		dg := rt * rt * n * de
@@ -128,7 +126,7 @@ func leaveOrifice(p *Port, r *ray, v *State, phi float64) (eta, w float64) {
 		}
 	}
 	p.solved(eta)
-	return eta, w
+	return r, eta, w
 }
 
 // enterOrifice answers the port for gas that enters from the vessel through an
@@ -141,13 +139,18 @@ func enterOrifice(p *Port, r *ray, v *State, phi float64) {
 	crit := nv / (nv + 1)
 	choked := av2 * rhov * rhov * power(crit, nv+1)
 	most := 0.98 * nv * av2 // u² that would use up all enthalpy
-	lo, hi := r.pz, v.P
-	pb := p.guess(lo, hi, 0.5*(lo+hi))
+	lo, hi := 0.0, v.P
+	pb := p.guess(lo, hi, 0.5*(min(r.p, hi)+hi))
 	ip2 := 1 / (phi * phi)
 	for range 60 {
 		u, du := r.push(pb)
-		next := lo
-		if u*u < most {
+		next := 0.0
+		switch {
+		case u >= 0:
+			lo = pb
+		case u*u >= most:
+			hi = pb
+		default:
 			a2 := av2 - u*u/nv
 			rho := v.Gamma * pb / a2
 			da := -2 * u * du / (nv * a2)
@@ -169,8 +172,6 @@ func enterOrifice(p *Port, r *ray, v *State, phi float64) {
 				lo = pb
 			}
 			next = pb - h/(df-dg)
-		} else {
-			hi = pb
 		}
 		if !(next > lo && next < hi) {
 			next = 0.5 * (lo + hi)

@@ -11,6 +11,7 @@ type Pipe struct {
 
 	bore    []float64 // hydraulic diameter of every cell [m]
 	wallT   []float64 // wall temperature of every cell [K]
+	rough   []float64 // roughness term of every cell [-], nil when the friction is not Rough
 	lossPer []float64 // extra loss coefficient per length of every cell [1/m]
 
 	start func(x float64) Fill // the gas before the first step
@@ -146,8 +147,15 @@ func (p *Pipe) prepare() {
 	if p.bore == nil {
 		p.bore, p.wallT, p.lossPer = make([]float64, n), make([]float64, n), make([]float64, n)
 	}
+	rough, isRough := d.Friction.(Rough)
+	if isRough && p.rough == nil {
+		p.rough = make([]float64, n)
+	}
 	for i := range n {
 		s := (float64(i) + 0.5) * p.dx
+		if isRough {
+			p.rough[i] = rough.term(d.diameterAt(s))
+		}
 		p.bore[i] = d.diameterAt(s)
 		p.lossPer[i] = d.lossPer(d.Losses, s-p.dx/2, s+p.dx/2)
 		if d.Wall != nil {

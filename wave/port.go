@@ -70,57 +70,67 @@ func (p *Port) SetInner() {
 	p.Set(p.Rho, p.U, p.P, (p.Beta+1)*p.P/p.Rho+0.5*p.U*p.U, p.Y)
 }
 
-// A ray is what the gas that arrives at a pipe end allows there: the pressure
-// and the velocity out of the pipe that one wave back into the pipe can bring
-// about. While the pressure is no higher than at a closed end (index z) the
-// wave is taken as isentropic:
+// A ray is what the gas that arrives at a pipe end (index i) allows there: the
+// pressure and the velocity out of the pipe that one wave back into the pipe
+// can bring about. While the pressure is no higher than at a closed end (index
+// z) the wave is taken as isentropic, with η = a/a_i:
 //
-//	η = a/a_z,  u = n·a_z·(1 − η),  p = p_z·η^(n+2),  ρ = ρ_z·η^n,  n = 2/(γ−1)
+//	u = n·a_i·(x − η),  x = 1 + u_i/(n·a_i),  n = 2/(γ−1)
+//	p = p_i·η^(n+2),  ρ = ρ_i·η^n,  at a closed end η = x
 //
 // A higher pressure pushes the gas back. Where it also lies above the pressure
-// of the gas itself (index b, the arriving gas, or z when that comes on) the wave is a shock:
+// of the gas itself (index b: i, or z when the gas comes on) the wave is a shock:
 //
 //	u = u_b − (p − p_b)·√(2/ρ_b / ((γ+1)·p + (γ−1)·p_b))
 //
 // Sources: Riemann invariant and shock function, Toro (2009), eqs. 4.6–4.9.
 type ray struct {
-	n, c         float64 // n [-], a_z [m/s]
-	pz, rhoz     float64 // [Pa], [kg/m³]
-	pb, rhob, ub float64 // where shocks begin [Pa], [kg/m³], [m/s]
+	n, a, p, rho, u, x float64
+	pz, rhoz           float64 // set by still
 }
 
 // ray returns the wave that arrives at the port. Gas that arrives faster than
 // sound has first passed a standing normal shock; leave undoes that where
 // nothing holds the shock.
 func (p *Port) ray() ray {
-	n := 2 / (p.Gamma - 1)
-	pr, rho, u := p.P, p.Rho, p.U
+	r := ray{n: 2 / (p.Gamma - 1), p: p.P, rho: p.Rho, u: p.U}
 	if p.supersonic() {
-		pr, rho, u = p.shocked()
+		r.p, r.rho, r.u = p.shocked()
 	}
-	a := math.Sqrt(p.Gamma * pr / rho)
+	r.a = math.Sqrt(p.Gamma * r.p / r.rho)
 	// A wave that leaves a vacuum behind it is cut off far below any use.
-	x := max(1+u/(n*a), 0.2)
-	w := power(x, n)
-	r := ray{n: n, c: a * x, pz: pr * w * x * x, rhoz: rho * w, pb: pr, rhob: rho, ub: u}
-	if u >= 0 {
-		r.pb, r.rhob, r.ub = r.pz, r.rhoz, 0
-	}
+	r.x = max(1+r.u/(r.n*r.a), 0.2)
 	return r
 }
 
-// push returns the velocity out of the pipe [m/s], not positive, at pressure
-// p ≥ p_z [Pa], and its derivative [m/(s Pa)].
-func (r *ray) push(p float64) (u, du float64) {
-	if p > r.pb {
-		n := r.n
-		// γ+1 and γ−1 over 2 are (n+1)/n and 1/n.
-		d := 1 / (r.rhob * ((n+1)*p + r.pb))
-		q := math.Sqrt(n * d)
-		return r.ub - (p-r.pb)*q, -q * (1 - 0.5*(p-r.pb)*(n+1)*r.rhob*d)
+// still works out the state at a closed end.
+func (r *ray) still() {
+	if r.pz == 0 {
+		w := power(r.x, r.n)
+		r.pz, r.rhoz = r.p*w*r.x*r.x, r.rho*w
 	}
-	eta := power(p/r.pz, 1/(r.n+2))
-	return r.n * r.c * (1 - eta), -r.n * r.c * eta / ((r.n + 2) * p)
+}
+
+// eta returns η at pressure p [Pa] on the isentropic branch.
+func (r *ray) eta(p float64) float64 { return power(p/r.p, 1/(r.n+2)) }
+
+// push returns the velocity out of the pipe [m/s] at a pressure p [Pa] that
+// pushes the gas back, and its derivative [m/(s Pa)].
+func (r *ray) push(p float64) (u, du float64) {
+	pb, rhob, ub := r.p, r.rho, r.u
+	if ub >= 0 {
+		r.still()
+		pb, rhob, ub = r.pz, r.rhoz, 0
+	}
+	if p > pb {
+		// γ+1 and γ−1 over 2 are (n+1)/n and 1/n.
+		n := r.n
+		d := 1 / (rhob * ((n+1)*p + pb))
+		q := math.Sqrt(n * d)
+		return ub - (p-pb)*q, -q * (1 - 0.5*(p-pb)*(n+1)*rhob*d)
+	}
+	eta := r.eta(p)
+	return r.n * r.a * (r.x - eta), -r.n * r.a * eta / ((r.n + 2) * p)
 }
 
 // shocked returns pressure [Pa], density [kg/m³] and velocity [m/s] behind a
@@ -138,9 +148,9 @@ func (p *Port) leave(r *ray, eta float64) { p.leaveAs(r, eta, power(eta, r.n)) }
 
 // leaveAs is leave with w = η^n known.
 func (p *Port) leaveAs(r *ray, eta, w float64) {
-	u := r.n * r.c * (1 - eta)
-	pb := r.pz * w * eta * eta
-	rho := r.rhoz * w
+	u := r.n * r.a * (r.x - eta)
+	pb := r.p * w * eta * eta
+	rho := r.rho * w
 	if p.supersonic() && rho*u >= p.Rho*p.U {
 		// Nothing holds a shock in the pipe: the gas leaves as it comes.
 		p.SetInner()
@@ -149,6 +159,12 @@ func (p *Port) leaveAs(r *ray, eta, w float64) {
 	// The enthalpy of the cell, moved along the isentrope with the frozen γ.
 	h := (p.Beta+1)*p.P/p.Rho + p.Gamma/(p.Gamma-1)*(pb/rho-p.P/p.Rho)
 	p.Set(rho, u, pb, h+0.5*u*u, p.Y)
+}
+
+// shut answers the port as at a closed end.
+func (p *Port) shut(r *ray) {
+	r.still()
+	p.Set(r.rhoz, 0, r.pz, 0, p.Y)
 }
 
 // supersonic reports whether the gas arrives faster than sound.
