@@ -90,17 +90,17 @@ func madeUpReading(j job.Job, s job.Sitting, r job.Reading, i int) assess.Readin
 }
 
 func madeUpAnswers(a *assess.Assessment) {
-	verdict := func(from, to, opening string, ratio, half float64, word string) {
+	verdict := func(to, opening string, ratio, half float64, word string) {
 		a.Verdicts = append(a.Verdicts, assess.Verdict{
-			Piece: "manifold", From: from, To: to, FromRig: "bare", ToRig: "bare", Opening: opening, NFrom: 2, NTo: 2,
+			Piece: "manifold", From: "received", To: to, FromRig: "bare", ToRig: "bare", Opening: opening, NFrom: 2, NTo: 2,
 			FromFlow: 290 * cfm, ToFlow: 290 * cfm * ratio, Ratio: ratio, Lo95: ratio - half, Hi95: ratio + half, Word: word,
 			Cancelled: []string{"coefficient of the meter", "bore of the plate"},
 		})
 	}
-	verdict("received", "finished", "", 1.0762, 0.0041, "proven gain")
-	verdict("received", "roughed", "", 1.0031, 0.0052, "no proven change")
-	verdict("received", "finished", "1", 1.07, 0.006, "proven gain")
-	verdict("received", "finished", "6", 0.98, 0.006, "proven loss")
+	verdict("finished", "", 1.0762, 0.0041, "proven gain")
+	verdict("roughed", "", 1.0031, 0.0052, "no proven change")
+	verdict("finished", "1", 1.07, 0.006, "proven gain")
+	verdict("finished", "6", 0.98, 0.006, "proven loss")
 	a.Verdicts = append(a.Verdicts, assess.Verdict{
 		Piece: "manifold", From: "received", To: "finished", FromRig: "bare", ToRig: "radiused",
 		Word: "not comparable", Refused: "the rig cards differ in entry, and no bridge is known",
@@ -143,7 +143,8 @@ func madeUpPull() *assess.Pull {
 		Warnings: []string{"the exhaust is a stated simple one"},
 	}
 	for rpm := 2000.0; rpm <= 7000; rpm += 1000 {
-		tb := 260 - 30*math.Pow((rpm-4800)/2800, 2)
+		off := (rpm - 4800) / 2800
+		tb := 260 - 30*off*off
 		ta := tb + 9*(rpm-1500)/5500
 		point := func(t float64) assess.Point {
 			return assess.Point{

@@ -102,8 +102,9 @@ func importBare(t *testing.T, a *app.App) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := string(text)
-	s = s[:strings.Index(s, "[engine]")] + s[strings.Index(s, "[[pieces]]"):]
+	head, rest, _ := strings.Cut(string(text), "[engine]")
+	_, tail, _ := strings.Cut(rest, "[[pieces]]")
+	s := head + "[[pieces]]" + tail
 	if _, err := a.ImportFolder(context.Background(), fstest.MapFS{"job.toml": {Data: []byte(s)}, "bench.toml": {Data: bench}}); err != nil {
 		t.Fatal(err)
 	}
