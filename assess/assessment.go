@@ -81,7 +81,7 @@ type BudgetLine struct {
 	Kind         string  `json:"kind"` // "A" or "B" as in JCGM 100
 	Distribution string  `json:"distribution"`
 	Dof          float64 `json:"dof"`         // degrees of freedom [-]; -1: very many
-	Sensitivity  float64 `json:"sensitivity"` // relative change of effective area per Unit
+	Sensitivity  float64 `json:"sensitivity"` // relative change of effective area [1/Unit]
 	Share        float64 `json:"share"`       // share of the variance [-]
 }
 

@@ -158,14 +158,21 @@ func (s *solver) restriction(state string, pieces []pieceArea) (Restriction, err
 }
 
 func restrictionNote(pieces []pieceArea, w tract.Whole, feeds float64) string {
+	title := map[string]string{}
+	for _, p := range pieces {
+		title[p.piece.ID] = p.piece.ID
+		if p.piece.Title != "" {
+			title[p.piece.ID] = p.piece.Title
+		}
+	}
 	note := fmt.Sprintf("Pieces measured apart, put in series at the reference test pressure; the bounds are nothing and all of the exit head carried on. "+
-		"%s has the largest share of the pressure drop; one per cent more of %s gives the whole the most.", w.HoldsBack, w.NextBest)
+		"%s: the largest share of the pressure drop. %s: one per cent more gives the whole the most.", title[w.HoldsBack], title[w.NextBest])
 	for _, p := range pieces {
 		if p.lift > 0 {
-			note += fmt.Sprintf(" %s at %.1f mm lift.", p.piece.ID, p.lift*1e3)
+			note += fmt.Sprintf(" %s: at %.1f mm lift.", title[p.piece.ID], p.lift*1e3)
 		}
 		if p.piece.Kind == "throttle_body" && feeds > 1 {
-			note += fmt.Sprintf(" %s feeds %.1f runners at a time (cylinders times intake duration over a cycle).", p.piece.ID, feeds)
+			note += fmt.Sprintf(" %s: feeds %.1f runners at a time (cylinders times intake duration over a cycle).", title[p.piece.ID], feeds)
 		}
 	}
 	for _, warn := range w.Warnings {
