@@ -70,9 +70,9 @@ func (c Comparison) Say() string {
 //	ln r = mean ln y2 − mean ln y1
 //	u² = s1²/n1 + s2²/n2 + Σ_k (c_k2·u_k2/y2 − c_k1·u_k1/y1)²
 //
-// The sum is over inputs that two or more readings share (lines with one key).
-// All other lines are each reading's own, and are seen in the scatter of the
-// repeats; they are used instead of it where there is only one reading, or where
+// The sum is over inputs that two or more readings share (lines with one key), and
+// over keyed type B lines of a reading that is alone on its side. All other lines
+// are each reading's own, and are seen in the scatter of the repeats; they are used instead of it where there is only one reading, or where
 // the repeats agree better than they can (below the 0.5 % point of χ²). The
 // degrees of freedom are Welch and Satterthwaite's.
 //

@@ -159,6 +159,13 @@ func TestCompareOneReadingEach(t *testing.T) {
 	sd := SD([]float64{math.Log(103), math.Log(103.3), math.Log(102.8)})
 	same(t, "borrowed scatter", c.URandom, sd*math.Sqrt(1+1./3), 1e-9)
 	same(t, "borrowed dof", c.Dof, 2, 1e-9)
+	// What the single reading has of another plate comes on top: no repeat shows it.
+	one := Budget{Value: 100, Lines: []Line{{Key: "plate 4 C", Kind: TypeB, U: 0.2, Sensitivity: 1}}}
+	c, err = CompareRatio([]Budget{one}, plain(103, 103.3, 102.8), CompareOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	same(t, "with its plate", c.URel, math.Hypot(sd*math.Sqrt(1+1./3), 0.002), 1e-9)
 }
 
 func TestCompareRefuses(t *testing.T) {

@@ -1,6 +1,8 @@
 package measure
 
-// sharedKeys returns the keys that two or more of all the readings have.
+// sharedKeys returns the keys that two or more of all the readings have, and those
+// of the type B lines of a reading that is alone on its side: no repeat shows what
+// they do, not even one of the other side.
 func sharedKeys(before, after []Budget) map[string]bool {
 	count := map[string]int{}
 	for _, group := range [][]Budget{before, after} {
@@ -10,6 +12,9 @@ func sharedKeys(before, after []Budget) map[string]bool {
 				if l.Key != "" && !met[l.Key] {
 					met[l.Key] = true
 					count[l.Key]++
+					if len(group) == 1 && l.Kind == TypeB {
+						count[l.Key]++
+					}
 				}
 			}
 		}

@@ -65,7 +65,8 @@ const peakQuantile = 0.98
 //
 //	u² = s²/n_eff,  n_eff = n/(1 + 2Σρ_k)
 //
-// with the sum cut by Geyer's rule and freed of the bias of a short series. When no steady part is found Steady is
+// with the sum cut by Geyer's rule and freed of the bias of a short series; a drift
+// that is more than chance adds drift²/12. When no steady part is found Steady is
 // false, and the numbers are those of all usable samples.
 //
 // Meant for 10 Hz to 1 kHz and 5 s to 10 min; t and x must be equally long.
@@ -195,6 +196,9 @@ func settleWindow(c clock, lead []screen, opt SettleOptions) Joint {
 		if !b {
 			j.Index = append(j.Index, i)
 		}
+	}
+	if good > 0 {
+		j.Faults = addFault(j.Faults, Fault{Kind: FaultMoving, From: c.t[j.Index[0]], To: c.t[j.Index[good-1]], Count: good})
 	}
 	return j
 }

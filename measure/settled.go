@@ -78,8 +78,9 @@ func peak(y []float64) float64 {
 }
 
 // drifts fits a straight line through the steady part and says whether the trace
-// moves along it by more than its own standard deviation, beyond chance (0.1 %).
-// A lesser but significant drift is noted as a fault and left in the uncertainty.
+// moves along it by more than its own standard deviation, beyond chance (0.1 %). A
+// lesser one is noted as a fault. A drift beyond the 5 % point adds to the
+// uncertainty that of a rectangular distribution over it, |drift|/√12.
 func (s *Settled) drifts(y []float64) bool {
 	if s.SD == 0 {
 		return false
@@ -100,6 +101,10 @@ func (s *Settled) drifts(y []float64) bool {
 	u *= math.Sqrt((1 + r1) / (1 - r1))
 	drift := slope * (m - 1)
 	s.DriftRel = relative(drift, s.Mean)
+	if math.Abs(slope) <= TQuantile(0.975, m-2)*u {
+		return false
+	}
+	s.U = math.Hypot(s.U, drift/math.Sqrt(12))
 	if math.Abs(slope) <= TQuantile(0.9995, m-2)*u {
 		return false
 	}
