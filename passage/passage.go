@@ -17,6 +17,7 @@ type Station struct {
 	Radius float64 // radius of the centreline over that turn [m]; 0: the turn is spread over the whole way between
 	Centre Vec     // point of the centreline [m], where the path in space is known
 	Normal Vec     // direction of the centreline [-]; the zero vector where the path in space is not known
+	Across Vec     // first direction of the outline in space [-]; the second is Normal × Across; zero where not known
 }
 
 // A Passage is a centreline with its sections, smooth between its stations. Make one with New.

@@ -1,0 +1,312 @@
+package passage
+
+import (
+	"fmt"
+	"math"
+)
+
+// MeshOptions is how a passage is made from a mesh.
+type MeshOptions struct {
+	Stations  int     // sections wanted [-]; 0: 40
+	Along     Way     // how the first guess of the centreline is found
+	HoleLimit float64 // width up to which holes are closed [m]; 0: the constant HoleLimit
+	Reverse   bool    // count from the other end
+}
+
+// FromMesh makes a passage from the mesh of a mould or of a tube: it mends the mesh, finds the two ends and the centreline that runs
+// through the middles of the sections normal to it, and cuts the sections. The mesh is changed by the mending. Where a section shows
+// the two outlines of a wall, the inner one is the passage; of several, that round the centreline.
+//
+// It returns ErrNotManifold, ErrTwoTubes, ErrOpen, ErrNoTube or what New returns, wrapped, with the place.
+// Source: own method; the sections and the volume are checked against closed forms.
+func FromMesh(m *Mesh, o MeshOptions) (*Passage, Mending, error) {
+	if o.HoleLimit == 0 {
+		o.HoleLimit = HoleLimit
+	}
+	if o.Stations == 0 {
+		o.Stations = 40
+	}
+	if o.Stations < 2 || o.Stations > maxStations {
+		return nil, Mending{}, fmt.Errorf("%w: %d stations asked for: from 2 to %d", ErrTooFew, o.Stations, maxStations)
+	}
+	out, err := m.Mend(o.HoleLimit)
+	if err != nil {
+		return nil, out, err
+	}
+	noise, side := m.scatter()
+	out.Noise = noise
+	if noise > noisy*side {
+		m.smooth(smoothTurns)
+		out.Smoothed = true
+	}
+	t := &tube{mesh: m, cut: NewCutter(m), rough: out.Smoothed}
+	if err := t.trace(o.Along); err != nil {
+		return nil, out, err
+	}
+	for _, e := range out.OpenEnds {
+		if !t.isEnd(e) {
+			return nil, out, fmt.Errorf("%w: the opening near %s is at neither end of the tube: scan that part again, or allow holes of its width to be closed", ErrOpen, mmAt(e))
+		}
+	}
+	if err := t.settle(o.Stations); err != nil {
+		return nil, out, err
+	}
+	out.Warnings = t.warnings
+	if o.Reverse {
+		t.reverse()
+	}
+	st, err := t.stations(o.Stations)
+	if err != nil {
+		return nil, out, err
+	}
+	p, err := New(st)
+	if err != nil {
+		return nil, out, fmt.Errorf("the sections of the mesh: %w", err)
+	}
+	return p, out, nil
+}
+
+// tube is a centreline in the making.
+type tube struct {
+	mesh     *Mesh
+	cut      *Cutter
+	rough    bool // the mesh was noisy: smooth the centreline too
+	bore     float64
+	line     []Vec  // points along the centreline, ends included
+	ways     []Vec  // directions there
+	caps     [2]lid // how it ends
+	warnings []string
+}
+
+// lid is an end of the tube.
+type lid struct {
+	at     Vec  // middle of the end
+	normal Vec  // along the centreline, from the first end to the last
+	square bool // the end is square to the tube, and so a section itself
+	inside bool // the end of the line lies before the end of the tube, and is whole
+}
+
+// section returns the outline of the passage in the plane through at: of the inner outlines of a wall that round at, else of the outer ones
+// that round at, else the nearest.
+func (t *tube) section(at, normal Vec) (Loop, bool) {
+	return choose(t.cut.Cut(at, normal))
+}
+
+func choose(loops []Loop) (best Loop, ok bool) {
+	rank := 4
+	nearest := math.Inf(1)
+	for _, l := range loops {
+		if l.Area == 0 {
+			continue
+		}
+		r := 3
+		inside := l.Contains(Point{})
+		switch {
+		case inside && l.Area < 0:
+			r = 1
+		case inside:
+			r = 2
+		case l.Area < 0:
+			r = 4
+		}
+		d := math.Hypot(l.Centre[0], l.Centre[1])
+		if r < rank || r == rank && d < nearest {
+			best, rank, nearest, ok = l, r, d, true
+		}
+	}
+	best.Area = math.Abs(best.Area)
+	return best, ok
+}
+
+// lift returns the point in space of a point in the plane through at.
+func lift(at, normal Vec, p Point) Vec {
+	e1, e2 := Frame(normal)
+	return at.Plus(e1.Times(p[0])).Plus(e2.Times(p[1]))
+}
+
+// recentre moves a point to the middle of its section and turns the normal along the line of the middles close by, a few times.
+func (t *tube) recentre(at, normal Vec, times int) (Vec, Vec, Loop, bool) {
+	const jump = 0.3 // change of area between close sections that says one of them is no section of the tube [-]
+	for range times {
+		l, ok := t.section(at, normal)
+		if !ok {
+			return at, normal, l, false
+		}
+		at = lift(at, normal, l.Centre)
+		d := 0.15 * math.Sqrt(l.Area)
+		f, ok1 := t.section(at.Plus(normal.Times(d)), normal)
+		b, ok2 := t.section(at.Minus(normal.Times(d)), normal)
+		if !ok1 || !ok2 || math.Abs(f.Area-l.Area) > jump*l.Area || math.Abs(b.Area-l.Area) > jump*l.Area {
+			continue
+		}
+		next := lift(at.Plus(normal.Times(d)), normal, f.Centre).Minus(lift(at.Minus(normal.Times(d)), normal, b.Centre)).Unit()
+		if next.Dot(normal) > 0.5 {
+			normal = next
+		}
+	}
+	l, ok := t.section(at, normal)
+	return at, normal, l, ok
+}
+
+// trace finds the centreline roughly, from its middle to both ends.
+func (t *tube) trace(way Way) error {
+	at, along, length, err := t.mesh.firstGuess(way)
+	if err != nil {
+		return err
+	}
+	at, along, l, ok := t.recentre(at, along, 12)
+	if !ok {
+		return fmt.Errorf("%w: nothing closed is cut near %s: give the axis it runs along", ErrNoTube, mmAt(at))
+	}
+	t.bore = 2 * math.Sqrt(l.Area/math.Pi)
+	if t.bore > length {
+		return fmt.Errorf("%w: near %s it is wider, %.1f mm, than it is long, %.1f mm: give the axis it runs along", ErrNoTube, mmAt(at), 1e3*t.bore, 1e3*length)
+	}
+	forth, last, err := t.march(at, along, length)
+	if err != nil {
+		return err
+	}
+	back, first, err := t.march(at, along.Times(-1), length)
+	if err != nil {
+		return err
+	}
+	first.normal = first.normal.Times(-1)
+	t.caps = [2]lid{first, last}
+	t.line = reversed(back)
+	t.line = append(t.line, at)
+	t.line = append(t.line, forth...)
+	return nil
+}
+
+// march follows the tube from a point inside along a direction to its end. It returns the points passed and the end itself.
+func (t *tube) march(at, along Vec, length float64) ([]Vec, lid, error) {
+	var out []Vec
+	var turn Vec // by how much the direction changed of late
+	step := min(length/60, t.bore/8)
+	const most = 4000 // steps [-]: a tube a hundred times as long as wide takes a thousand
+	for range most {
+		l, ok := t.section(at, along)
+		if !ok {
+			return nil, lid{}, fmt.Errorf("%w: it is lost near %s", ErrNoTube, mmAt(at))
+		}
+		hit, far, ok := t.cut.index.ray(t.mesh, at, along)
+		if !ok {
+			return nil, lid{}, fmt.Errorf("%w: it has no end beyond %s", ErrOpen, mmAt(at))
+		}
+		bore := 2 * math.Sqrt(l.Area/math.Pi)
+		if far < max(2*step, bore/4) {
+			if end, ok := t.lidAt(hit, along, l.Area); ok {
+				return append(out, end.at), end, nil
+			}
+			if far < step {
+				return nil, lid{}, fmt.Errorf("%w: it narrows to a point near %s", ErrNoTube, mmAt(at))
+			}
+		}
+		next := at.Plus(along.Times(step))
+		var way Vec
+		if far > bore/2 {
+			next, way, _, ok = t.recentre(next, along, 2)
+			turn = turn.Times(0.8).Plus(way.Minus(along).Times(0.2))
+		} else {
+			// So near to an end that the sections close by could be cut off: go on turning as before.
+			way = along.Plus(turn).Unit()
+			if l, ok = t.section(next, way); ok {
+				next = lift(next, way, l.Centre)
+			}
+		}
+		if !ok || way.Dot(along) < 0.5 {
+			return nil, lid{}, fmt.Errorf("%w: it is lost near %s", ErrNoTube, mmAt(next))
+		}
+		if next.Minus(at).Dot(along) < step/4 {
+			return nil, lid{}, fmt.Errorf("%w: it turns back sharper than can be followed near %s", ErrNoTube, mmAt(next))
+		}
+		at, along = next, way
+		out = append(out, at)
+	}
+	return nil, lid{}, fmt.Errorf("%w: it does not end: is it a ring?", ErrNoTube)
+}
+
+// lidAt returns the end of a tube whose triangle hit was met along a direction: the triangles connected to it that face that way.
+func (t *tube) lidAt(hit int, along Vec, section float64) (lid, bool) {
+	const facing = 0.7071 // cosine of 45° [-]
+	m := t.mesh
+	if n := m.normal(hit); n.Dot(along) < facing*n.Norm() {
+		// A noisy end may have triangles that look aside: any of its neighbours will do.
+		if hit = t.facingNear(hit, along, facing); hit < 0 {
+			return lid{}, false
+		}
+	}
+	seen := map[int32]bool{int32(hit): true}
+	stack := []int32{int32(hit)}
+	var normal, middle Vec
+	area := 0.0
+	for len(stack) > 0 {
+		s := stack[len(stack)-1]
+		stack = stack[:len(stack)-1]
+		n := m.normal(int(s)).Times(0.5)
+		a := n.Norm()
+		normal = normal.Plus(n)
+		middle = middle.Plus(m.centre(int(s)).Times(a))
+		area += a
+		for k := range int32(3) {
+			f := t.cut.twin[3*s+k]
+			if f < 0 || seen[f/3] {
+				continue
+			}
+			if g := m.normal(int(f / 3)); g.Dot(along) >= facing*g.Norm() {
+				seen[f/3] = true
+				stack = append(stack, f/3)
+			}
+		}
+	}
+	flat := normal.Norm()
+	if flat < 0.5*section || flat > 3*section {
+		return lid{}, false
+	}
+	out := lid{at: middle.Times(1 / area), normal: normal.Unit()}
+	out.square = t.isSquare(out)
+	return out, true
+}
+
+// isSquare reports whether an end is square to its tube: sections parallel to it, just inside, must have their middles in line square
+// to it.
+func (t *tube) isSquare(l lid) bool {
+	const near, deep, within = 0.05, 0.25, 8 * math.Pi / 180 // depths over the bore [-], angle [rad]
+	var middle [2]Vec
+	for i, d := range [2]float64{near, deep} {
+		at := l.at.Minus(l.normal.Times(d * t.bore))
+		s, ok := t.section(at, l.normal)
+		if !ok {
+			return false
+		}
+		middle[i] = lift(at, l.normal, s.Centre)
+	}
+	return middle[0].Minus(middle[1]).angleTo(l.normal) < within
+}
+
+// facingNear returns a triangle within two neighbours of one that faces along a direction, or −1.
+func (t *tube) facingNear(hit int, along Vec, facing float64) int {
+	edge := []int32{int32(hit)}
+	for range 3 {
+		var next []int32
+		for _, s := range edge {
+			for k := range int32(3) {
+				f := t.cut.twin[3*s+k]
+				if f < 0 {
+					continue
+				}
+				if g := t.mesh.normal(int(f / 3)); g.Dot(along) >= facing*g.Norm() {
+					return int(f / 3)
+				}
+				next = append(next, f/3)
+			}
+		}
+		edge = next
+	}
+	return -1
+}
+
+// isEnd reports whether a point is within a bore of an end.
+func (t *tube) isEnd(p Vec) bool {
+	return p.Minus(t.caps[0].at).Norm() < t.bore || p.Minus(t.caps[1].at).Norm() < t.bore
+}
