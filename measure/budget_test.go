@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -209,6 +210,31 @@ func TestComputeAgainstGradient(t *testing.T) {
 			}
 		}
 	})
+}
+
+// The budget of a reading with a dozen inputs.
+func BenchmarkCompute(b *testing.B) {
+	var in []Line
+	for i := range 12 {
+		in = append(in, Line{Key: strconv.Itoa(i), Estimate: 1 + float64(i), U: 0.01, Dof: 10})
+	}
+	f := func(x []float64) float64 {
+		p := 1.0
+		for _, v := range x {
+			p *= math.Sqrt(v)
+		}
+		return p
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		c, err := Compute(f, in...)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if _, err := c.Expanded(0.95); err != nil {
+			b.Fatal(err)
+		}
+	}
 }
 
 func TestBudgetRefuses(t *testing.T) {

@@ -130,6 +130,11 @@ func (s screen) usable() error {
 	if good >= 2 {
 		return nil
 	}
+	return s.unusable(good)
+}
+
+// unusable names why only so many samples of a channel are good.
+func (s screen) unusable(good int) error {
 	reason := ErrTooFew
 	for _, f := range s.faults {
 		if f.Kind == FaultFrozen {
@@ -233,7 +238,7 @@ func (j Joint) fill(c clock, screens []screen) (Joint, error) {
 			}
 		}
 		if len(y) < 2 {
-			return Joint{}, fmt.Errorf("channel %q over the steady part: %w", s.Name, ErrTooFew)
+			return Joint{}, fmt.Errorf("over the steady part: %w", s.unusable(len(y)))
 		}
 		st := settled(y)
 		st.Name, st.From, st.To = s.Name, j.From, j.To
