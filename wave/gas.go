@@ -13,9 +13,12 @@ var ErrGas = errors.New("gas tables unusable")
 const (
 	gasColdest = 180.0  // [K] below it cv is held constant
 	gasHottest = 3600.0 // [K]
-	gasDegree  = 9      // degree of the mean-cv polynomials [-]
-	gasCentre  = (gasColdest + gasHottest) / 2
-	gasHalf    = (gasHottest - gasColdest) / 2
+	gasDegree  = 7      // degree of the mean-cv polynomials [-]
+	// The polynomials run in τ = gasTop − gasScale/(T + gasShift), which is −1 and
+	// 1 at the ends of the range and follows the rise of cv with temperature.
+	gasShift = 400.0                                                                             // [K]
+	gasScale = 2 * (gasColdest + gasShift) * (gasHottest + gasShift) / (gasHottest - gasColdest) // [K]
+	gasTop   = 1 + gasScale/(gasHottest+gasShift)                                                // [-]
 )
 
 // A Component is one constituent of the flowing gas, an ideal gas.
@@ -40,7 +43,7 @@ type Gas struct {
 	constant bool
 	gamma    float64 // [-] of a constant gas
 	beta     float64 // [-] 1/(γ−1) of a constant gas
-	// Mean specific heat e/T = Σ (cf[k] + Y·cd[k])·τ^k, τ = (T − gasCentre)/gasHalf.
+	// Mean specific heat e/T = Σ (cf[k] + Y·cd[k])·τ^k.
 	cf, cd [gasDegree + 1]float64
 }
 
@@ -57,7 +60,7 @@ func ConstantGas(gamma, r float64) *Gas {
 
 // NewGas returns the gas made of two constituents whose specific heats are
 // given as functions of temperature between 180 K and 3600 K. The mean
-// specific heat e/T is fitted by a polynomial of degree 9 at Chebyshev nodes;
+// specific heat e/T is fitted by a polynomial of degree 7 at Chebyshev nodes;
 // below 180 K cv is held constant. It fails with ErrGas when a table is not
 // finite or cp ≤ R somewhere.
 func NewGas(fresh, burned Component) (*Gas, error) {
@@ -85,7 +88,7 @@ func fitMeanCv(c Component) (coef [gasDegree + 1]float64, err error) {
 	var cheb [n]float64
 	for j := range n {
 		th := math.Pi * (float64(j) + 0.5) / n
-		v, err := meanCv(c, gasCentre+gasHalf*math.Cos(th))
+		v, err := meanCv(c, gasScale/(gasTop-math.Cos(th))-gasShift)
 		if err != nil {
 			return coef, err
 		}
@@ -156,13 +159,14 @@ func (g *Gas) heats(t, y float64) (mean, cv float64) {
 	if g.constant {
 		return g.cf[0], g.cf[0]
 	}
-	tau := (t - gasCentre) * (1 / gasHalf)
+	inv := 1 / (t + gasShift)
+	tau := gasTop - gasScale*inv
 	p, d := 0.0, 0.0
 	for k := gasDegree; k >= 0; k-- {
 		d = d*tau + p
 		p = p*tau + (g.cf[k] + y*g.cd[k])
 	}
-	return p, p + d*t*(1/gasHalf)
+	return p, p + d*t*(gasScale*inv*inv)
 }
 
 // Energy returns the specific internal energy e [J/kg] at temperature t [K] and

@@ -126,7 +126,7 @@ func vectorUpdate(b *bank, dt float64) {
 	n := b.n
 	gas := b.gas
 	dtq, halfq, oneq, gm1q, gq := all(dt), all(0.5), all(1), all(gas.gamma-1), all(gas.gamma)
-	rfq, rdq, ctrq, ihq := all(gas.rf), all(gas.rd), all(gasCentre), all(1/gasHalf)
+	rfq, rdq, shiftq, scaleq, topq := all(gas.rf), all(gas.rd), all(gasShift), all(gasScale), all(gasTop)
 	var cfq, cdq [gasDegree + 1]quad
 	if !gas.constant {
 		for k := range cfq {
@@ -170,8 +170,9 @@ func vectorUpdate(b *bank, dt float64) {
 		} else {
 			// One Newton step for the temperature, as in Gas.close.
 			near := load(&c.temp)
-			ih := load(&ihq)
-			tau := near.Sub(load(&ctrq)).Mul(ih)
+			inv1 := one.Div(near.Add(load(&shiftq)))
+			scaled := load(&scaleq).Mul(inv1)
+			tau := load(&topq).Sub(scaled)
 			mean := y.MulAdd(load(&cdq[gasDegree]), load(&cfq[gasDegree]))
 			der := mean
 			mean = mean.MulAdd(tau, y.MulAdd(load(&cdq[gasDegree-1]), load(&cfq[gasDegree-1])))
@@ -179,7 +180,7 @@ func vectorUpdate(b *bank, dt float64) {
 				der = der.MulAdd(tau, mean)
 				mean = mean.MulAdd(tau, y.MulAdd(load(&cdq[j]), load(&cfq[j])))
 			}
-			cv := der.Mul(near).MulAdd(ih, mean)
+			cv := der.Mul(near).MulAdd(scaled.Mul(inv1), mean)
 			icv := one.Div(cv)
 			e := inner.Mul(inv)
 			t := e.Sub(mean.Mul(near)).MulAdd(icv, near)
