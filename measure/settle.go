@@ -223,6 +223,22 @@ func (s segment) outside(c clock, steady []int32, faults []Fault) []Fault {
 	return faults
 }
 
+// samples returns the good samples of a channel over the steady part; not a copy
+// when they lie together.
+func (j Joint) samples(s screen) []float64 {
+	first, last := j.Index[0], j.Index[len(j.Index)-1]
+	if last-first == len(j.Index)-1 && !slices.Contains(s.bad[first:last+1], true) {
+		return s.X[first : last+1]
+	}
+	y := make([]float64, 0, len(j.Index))
+	for _, i := range j.Index {
+		if !s.bad[i] {
+			y = append(y, s.X[i])
+		}
+	}
+	return y
+}
+
 // fill averages every channel over the steady part.
 func (j Joint) fill(c clock, screens []screen) (Joint, error) {
 	if err := atLeast("samples that are good in every channel", len(j.Index), 2); err != nil {
@@ -231,12 +247,7 @@ func (j Joint) fill(c clock, screens []screen) (Joint, error) {
 	j.From, j.To = c.t[j.Index[0]], c.t[j.Index[len(j.Index)-1]]
 	steady := j.Steady
 	for _, s := range screens {
-		y := make([]float64, 0, len(j.Index))
-		for _, i := range j.Index {
-			if !s.bad[i] {
-				y = append(y, s.X[i])
-			}
-		}
+		y := j.samples(s)
 		if len(y) < 2 {
 			return Joint{}, fmt.Errorf("over the steady part: %w", s.unusable(len(y)))
 		}

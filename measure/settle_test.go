@@ -151,6 +151,10 @@ func TestSettleNumbers(t *testing.T) {
 	}
 	same(t, "mean", s.Mean, Mean(x), 1e-14)
 	same(t, "sd", s.SD, SD(x), 1e-12)
+	// A small scatter on a large level keeps its digits: ±0.1 on 10⁷ is ±0.1.
+	m, sd := moments([]float64{1e7 + 0.125, 1e7 - 0.125, 1e7 + 0.125, 1e7 - 0.125, 1e7})
+	same(t, "mean on a large level", m, 1e7, 1e-15)
+	same(t, "sd on a large level", sd, 0.125, 1e-14)
 	same(t, "u", s.U, SD(x)/math.Sqrt(4000), 0.1) // τ of white noise is estimated, not known
 	same(t, "waver", s.WaverRel, 2*SD(x)/Mean(x), 1e-12)
 	near(t, "peak", s.Peak, 100+2.0537*0.25, 0, 0.03) // 98 % point of the normal distribution
