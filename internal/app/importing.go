@@ -93,7 +93,12 @@ func (a *App) keep(ctx context.Context, files store.Files, why string) (Imported
 	if before.Hash != "" && before.Hash != hash {
 		a.solving.stop(before.Hash) // nobody asks for the old revision's pull any more
 	}
-	a.loaded.put(hash, j)
+	b := a.loaded.put(hash, j)
+	a.solving.aside(func() {
+		if _, err := a.readings(b); err != nil { // whoever opens the job is told
+			a.log.Warn("readings", "job", j.ID, "error", err)
+		}
+	})
 	a.log.Info("imported", "job", j.ID, "outcome", outcomeWords[out], "revision", rev)
 	return Imported{ID: j.ID, Title: j.Title, Outcome: outcomeWords[out], Revision: rev}, nil
 }

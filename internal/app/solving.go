@@ -64,8 +64,19 @@ func newSolving() *solving {
 }
 
 func (s *solving) close() {
-	s.cancel()
+	s.mu.Lock()
+	s.cancel() // under the lock: nothing is begun after it
+	s.mu.Unlock()
 	s.all.Wait()
+}
+
+// aside runs something short beside what is asked for.
+func (s *solving) aside(work func()) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.ctx.Err() == nil {
+		s.all.Go(work)
+	}
 }
 
 // start begins work for a hash unless it is under way or its result is there. A failed one is begun again only when

@@ -40,9 +40,27 @@ type pullRow struct {
 	HasChange     bool
 }
 
-// Proven reports whether the band on the difference leaves zero out.
-func (r pullRow) Proven() bool {
-	return r.HasChange && (r.Change.TorqueLo > 0 || r.Change.TorqueHi < 0)
+// Word says whether the band on the difference leaves zero out, and on which side; empty when it does not.
+func (r pullRow) Word() string {
+	switch {
+	case !r.HasChange:
+	case r.Change.TorqueLo > 0:
+		return "proven gain"
+	case r.Change.TorqueHi < 0:
+		return "proven loss"
+	}
+	return ""
+}
+
+// WorstClosure is the ratio of the twin that is furthest from its reading [-].
+func (p enginePage) WorstClosure() float64 {
+	worst := 1.0
+	for _, c := range p.Pull.Closures {
+		if abs(c.Ratio-1) > abs(worst-1) {
+			worst = c.Ratio
+		}
+	}
+	return worst
 }
 
 func (s *server) enginePage(w http.ResponseWriter, r *http.Request) (enginePage, bool) {

@@ -35,7 +35,7 @@ func TestPages(t *testing.T) {
 			"Finished: 7.6 % more flow than as received.", "+7.2 to +8.0 %", "Invented demo job.",
 			"Even it up &amp; tell me whether &lt;it&gt; &#34;helped&#34;.", "no proven change", "not comparable",
 			"The rig cards differ in entry, and no bridge is known.", "the same within 0.5 %", "bridged", "test pressure, ± 0.05 %",
-			"4 repeats a side would settle a change of 0.5 %", "odd one out", "Cylinder head</strong> holds the flow back most",
+			"odd one out", "Cylinder head</strong> holds the flow back most",
 			"The check plate drifted by 0.7 % over the sitting.", "Predicted: up to",
 		}},
 		{"readings", full, "/jobs/six/readings", []string{"48 of 48", "1 warning", "hand on the hose", "lift 4.0 mm"}},

@@ -24,12 +24,13 @@ type readingsPage struct {
 }
 
 // A filter is what the list is narrowed to; empty: everything.
-type filter struct{ Piece, Round, Opening, State string }
+type filter struct{ Piece, Round, Opening, Sitting, State string }
 
 // choices are what a filter can be set to, as they come in the job.
 type choices struct {
 	Pieces, Rounds []choice
 	Openings       []string
+	Sittings       []string
 }
 
 type choice struct{ ID, Title string }
@@ -50,7 +51,7 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request) {
 	q := r.URL.Query()
 	p := readingsPage{
 		sheet: s.jobSheet(r, a.Job, "readings", "Readings"), Names: namesOf(a.Job), All: len(a.Assessment.Readings),
-		Filter: filter{q.Get("piece"), q.Get("round"), q.Get("opening"), q.Get("state")},
+		Filter: filter{q.Get("piece"), q.Get("round"), q.Get("opening"), q.Get("sitting"), q.Get("state")},
 	}
 	p.Choices = choicesOf(a.Job, p.Names)
 	for _, rd := range a.Assessment.Readings {
@@ -76,7 +77,7 @@ func (f filter) passes(r assess.Reading) bool {
 			return false
 		}
 	}
-	return (f.Piece == "" || f.Piece == r.Piece) && (f.Round == "" || f.Round == r.Round) && (f.Opening == "" || f.Opening == r.Opening)
+	return (f.Sitting == "" || f.Sitting == r.Sitting) && (f.Piece == "" || f.Piece == r.Piece) && (f.Round == "" || f.Round == r.Round) && (f.Opening == "" || f.Opening == r.Opening)
 }
 
 // On reports whether anything is filtered out.
@@ -91,6 +92,9 @@ func choicesOf(j job.Job, n names) choices {
 				c.Openings = append(c.Openings, o)
 			}
 		}
+	}
+	for _, s := range j.Sittings {
+		c.Sittings = append(c.Sittings, s.ID)
 	}
 	for _, r := range j.Rounds {
 		title := n.Round(r.ID)
@@ -128,7 +132,7 @@ type readingPage struct {
 	At         time.Time
 	By         string
 	Reference  assess.Reference
-	Traces     []picture
+	Traces     [][]picture // each channel: the whole of it, and the steady part close up
 	Samples    int
 	Typed      *job.Reading // typed by hand instead of a trace
 	BudgetFig  picture
@@ -193,15 +197,44 @@ func (p *readingPage) figures(j job.Job) {
 	if ok {
 		p.Samples = len(tr.Time)
 		for _, c := range tr.Channels {
-			f := plot.Trace(tr, c.Name, p.R.Reading)
-			f.Title, f.Height = channelTitle(j, c.Name), 230
-			f.Y.Label = ""
-			p.Traces = append(p.Traces, drawn(f))
+			p.Traces = append(p.Traces, p.trace(tr, c.Name, channelTitle(j, c.Name)))
 		}
 	}
 	if len(p.R.Budget) > 0 {
 		p.BudgetFig = drawn(plot.Budget(p.R.Budget))
 	}
+}
+
+// trace draws a channel: the whole of it, and the steady part close up.
+func (p *readingPage) trace(tr job.Trace, channel, title string) []picture {
+	whole := plot.Trace(tr, channel, p.R.Reading)
+	whole.Title, whole.Y.Label, whole.Height = title, "", 230
+	out := []picture{drawnFor(whole, pairFigure)}
+	if p.R.SteadyTo > p.R.SteadyFrom {
+		near := plot.Trace(between(tr, p.R.SteadyFrom, p.R.SteadyTo), channel, p.R.Reading)
+		near.Title, near.Y.Label, near.Height = "The steady part, close up", "", 230
+		near.Layers = slices.DeleteFunc(near.Layers, func(l plot.Layer) bool { _, shade := l.(plot.Shade); return shade })
+		out = append(out, drawnFor(near, pairFigure))
+	}
+	return out
+}
+
+// between is the part of a trace from one time to another [s].
+func between(tr job.Trace, from, to float64) job.Trace {
+	var out job.Trace
+	for _, c := range tr.Channels {
+		out.Channels = append(out.Channels, job.Channel{Name: c.Name, Unit: c.Unit})
+	}
+	for i, t := range tr.Time {
+		if t < from || t > to {
+			continue
+		}
+		out.Time = append(out.Time, t)
+		for k, c := range tr.Channels {
+			out.Channels[k].Values = append(out.Channels[k].Values, c.Values[i])
+		}
+	}
+	return out
 }
 
 var roleTitles = map[string]string{

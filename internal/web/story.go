@@ -253,11 +253,14 @@ type picture struct{ Wide, Narrow template.HTML }
 // Widths a figure is drawn for [px].
 const (
 	wideFigure   = 860.0 // [px]
+	pairFigure   = 440.0 // two beside each other [px]
 	narrowFigure = 350.0 // [px]
 )
 
-func drawn(f plot.Figure) picture {
+func drawn(f plot.Figure) picture { return drawnFor(f, wideFigure) }
+
+func drawnFor(f plot.Figure, width float64) picture {
 	wide, narrow := f, f
-	wide.Width, narrow.Width = wideFigure, narrowFigure
+	wide.Width, narrow.Width = width, narrowFigure
 	return picture{template.HTML(wide.SVG()), template.HTML(narrow.SVG())} //nolint:gosec // package plot escapes every text it is given
 }
