@@ -100,7 +100,7 @@ const (
 //	µ = µ0·(T/T0)^(3/2)·(T0 + S)/(T + S)
 //
 // Source: Sutherland's law with F. M. White's constants for air (Viscous Fluid
-// Flow, table 1-2, from memory), within 2 % for 170–1900 K.
+// Flow, table 1-2, from memory), within 3 % for 170–1500 K.
 func viscosity(t float64) float64 {
 	r := t / sutherlandT
 	return sutherlandMu * r * math.Sqrt(r) * (sutherlandT + sutherlandConst) / (t + sutherlandConst)

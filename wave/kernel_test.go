@@ -88,7 +88,7 @@ func BenchmarkKernel(b *testing.B) {
 
 func TestStepAllocatesNothing(t *testing.T) {
 	for name, gas := range twoGases(t) {
-		net := fourTubes(t, gas, 30, false)
+		net, _ := manyJoints(t, gas, false)
 		if a := testing.AllocsPerRun(50, func() {
 			if _, err := net.Step(); err != nil {
 				t.Fatal(err)

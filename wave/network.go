@@ -27,6 +27,7 @@ type Network struct {
 	courant, maxStep float64
 	time             float64
 	steps, rescued   int
+	beat             int // steps since walls were brought up to date
 }
 
 // wired is a joint with its ports.
@@ -127,7 +128,8 @@ func (n *Network) StepTo(until float64) (float64, error) {
 	if last && !shortened {
 		n.time = until
 	}
-	if n.steps%wallEvery == 0 {
+	if n.beat++; n.beat == wallEvery {
+		n.beat = 0
 		for _, b := range n.banks {
 			for l := range b.used {
 				b.walls(l)

@@ -7,6 +7,7 @@ import "math"
 // another geometry.
 type Snapshot struct {
 	Time    float64 // [s]
+	beat    int
 	pipes   []profile
 	volumes []Fill
 	held    [][3]float64
@@ -18,16 +19,51 @@ type Snapshot struct {
 type profile struct {
 	length float64 // with end corrections [m]
 	cells  []Fill
-	exact  [4][]float64 // conserved state, to restore without rounding
 	volume []float64
+	exact  []exactCell // all that a cell holds, to restore without rounding
+	ghosts [2]exactCell
 	last   [2][2]float64
-	ghost  [2][4]float64
+	speed  float64
+}
+
+// exactCell is one lane of a cell and of the wall around it.
+type exactCell struct {
+	held [4]float64
+	gas  [8]float64
+	wall [2]float64
+}
+
+// save returns one lane of cell j, ghosts counted.
+func (b *bank) save(j, l int) (x exactCell) {
+	c := &b.cell[j]
+	x.gas = [8]float64{c.rho[l], c.u[l], c.p[l], c.y[l], c.beta[l], c.gamma[l], c.sound[l], c.temp[l]}
+	if i := j - 1; i >= 0 && i < b.n {
+		for k := range x.held {
+			x.held[k] = b.now[i][k][l]
+		}
+		x.wall = [2]float64{b.wall[i].drag[l], b.wall[i].heat[l]}
+	}
+	return x
+}
+
+// load puts back what save returned.
+func (b *bank) load(j, l int, x *exactCell) {
+	c := &b.cell[j]
+	for k, q := range []*quad{&c.rho, &c.u, &c.p, &c.y, &c.beta, &c.gamma, &c.sound, &c.temp} {
+		q[l] = x.gas[k]
+	}
+	if i := j - 1; i >= 0 && i < b.n {
+		for k, v := range x.held {
+			b.now[i][k][l] = v
+		}
+		b.wall[i].drag[l], b.wall[i].heat[l] = x.wall[0], x.wall[1]
+	}
 }
 
 // Snapshot returns the present state of pipes and volumes. Vessels of other
 // kinds are the caller's to save.
 func (n *Network) Snapshot() *Snapshot {
-	s := &Snapshot{Time: n.time}
+	s := &Snapshot{Time: n.time, beat: n.beat}
 	for _, p := range n.pipes {
 		f := profile{length: p.duct.total()}
 		for k := range p.ports {
@@ -36,15 +72,11 @@ func (n *Network) Snapshot() *Snapshot {
 		for i := range p.Cells() {
 			c := p.Cell(i)
 			f.cells = append(f.cells, Fill{P: c.P, T: c.T, U: c.U, Y: c.Y})
-			for k := range 4 {
-				f.exact[k] = append(f.exact[k], p.bank.now[i][k][p.lane])
-			}
+			f.exact = append(f.exact, p.bank.save(i+1, p.lane))
 			f.volume = append(f.volume, p.bank.wall[i].volume[p.lane])
 		}
-		for e, j := range []int{0, p.bank.n + 1} {
-			b, l := p.bank, p.lane
-			f.ghost[e] = [4]float64{b.cell[j].rho[l], b.cell[j].u[l], b.cell[j].p[l], b.cell[j].y[l]}
-		}
+		f.ghosts = [2]exactCell{p.bank.save(0, p.lane), p.bank.save(p.bank.n+1, p.lane)}
+		f.speed = p.bank.speed[p.lane]
 		s.pipes = append(s.pipes, f)
 	}
 	for _, v := range n.vessels {
@@ -65,25 +97,22 @@ func (n *Network) Snapshot() *Snapshot {
 // snapshot does not have keep their gas. The clock is not touched.
 func (n *Network) Restore(s *Snapshot) {
 	for i, p := range n.pipes {
-		if i < len(s.pipes) {
-			p.restore(&s.pipes[i])
+		if i < len(s.pipes) && !s.pipes[i].fits(p) {
+			p.interpolate(&s.pipes[i])
 		}
 	}
 	for _, b := range n.banks {
 		b.refresh()
-	}
-	for i, p := range n.pipes {
-		if i < len(s.pipes) && s.pipes[i].fits(p) {
-			for e, g := range s.pipes[i].ghost {
-				p.bank.ghost(e, p.lane, g[0], g[1], g[2], g[3])
-			}
-		}
-	}
-	for _, b := range n.banks {
 		for l := range b.used {
 			b.walls(l)
 		}
 	}
+	for i, p := range n.pipes {
+		if i < len(s.pipes) && s.pipes[i].fits(p) {
+			p.copy(&s.pipes[i])
+		}
+	}
+	n.beat = s.beat
 	k := 0
 	for _, v := range n.vessels {
 		o, ok := v.(*Volume)
@@ -115,28 +144,30 @@ func (f *profile) fits(p *Pipe) bool {
 	return true
 }
 
-// restore fills the pipe from a profile.
-func (p *Pipe) restore(f *profile) {
+// copy fills the pipe from a profile taken on its own mesh.
+func (p *Pipe) copy(f *profile) {
 	b, l := p.bank, p.lane
-	same := f.fits(p)
-	for i := range b.n {
-		if same {
-			for k := range 4 {
-				b.now[i][k][l] = f.exact[k][i]
-			}
-			continue
-		}
-		s := (float64(i)+0.5)/float64(b.n)*float64(len(f.cells)) - 0.5
+	for i := range f.exact {
+		b.load(i+1, l, &f.exact[i])
+	}
+	b.load(0, l, &f.ghosts[0])
+	b.load(b.n+1, l, &f.ghosts[1])
+	b.speed[l] = f.speed
+	for k := range p.ports {
+		p.ports[k].last, p.ports[k].before = f.last[k][0], f.last[k][1]
+	}
+}
+
+// interpolate fills the pipe from a profile taken on another mesh.
+func (p *Pipe) interpolate(f *profile) {
+	n := p.bank.n
+	for i := range n {
+		s := (float64(i)+0.5)/float64(n)*float64(len(f.cells)) - 0.5
 		j := min(max(int(math.Floor(s)), 0), len(f.cells)-2)
 		w := min(max(s-float64(j), 0), 1)
 		a, c := f.cells[j], f.cells[j+1]
 		mix := func(x, y float64) float64 { return (1-w)*x + w*y }
-		b.fill(i, l, mix(a.P, c.P), mix(a.T, c.T), mix(a.U, c.U), mix(a.Y, c.Y))
+		p.bank.fill(i, p.lane, mix(a.P, c.P), mix(a.T, c.T), mix(a.U, c.U), mix(a.Y, c.Y))
 	}
 	p.forget()
-	if same {
-		for k := range p.ports {
-			p.ports[k].last, p.ports[k].before = f.last[k][0], f.last[k][1]
-		}
-	}
 }
