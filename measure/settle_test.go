@@ -1,8 +1,10 @@
 package measure
 
 import (
+	"errors"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -286,5 +288,24 @@ func BenchmarkSettleTenMinutesAtOneKilohertz(b *testing.B) {
 		if _, err := Settle(tm, x, SettleOptions{}); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// A freeze that fills nearly all of a trace is found all the same: the run under test does not count in its own chance.
+func TestFrozenMostOfTheTrace(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 7))
+	at, x := make([]float64, 300), make([]float64, 300)
+	for i := range x {
+		at[i], x[i] = 0.05*float64(i), 100+rng.NormFloat64()
+		if i >= 10 {
+			x[i] = x[9]
+		}
+	}
+	s, err := Settle(at, x, SettleOptions{})
+	if err == nil && !slices.ContainsFunc(s.Faults, func(f Fault) bool { return f.Kind == FaultFrozen }) {
+		t.Errorf("frozen from 0.5 s to 15 s and taken as %+v", s)
+	}
+	if err != nil && !errors.Is(err, ErrFrozen) {
+		t.Errorf("refused for another reason: %v", err)
 	}
 }
