@@ -57,8 +57,8 @@ golden: ## renew the golden pictures and texts
 
 .PHONY: validate
 validate: ## run the outside checks at full size and rewrite docs/validation.md
-	RUNNEL_FULL=1 $(GO) test -timeout 30m ./validation/...
-	$(GO) run ./cmd/runnel selfcheck --markdown > docs/validation.md
+	RUNNEL_FULL=1 MEASURE_COMPARISONS=20000 $(GO) test -timeout 30m ./measure ./bench ./validation/...
+	$(GO) run ./cmd/runnel selfcheck --full --markdown > docs/validation.md
 
 .PHONY: bench
 bench: ## benchmarks, compared inside one run
