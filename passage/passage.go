@@ -83,6 +83,8 @@ func (s Station) check(i int, all []Station) error {
 		return fmt.Errorf("station %d at %.2f mm: %w: perimeter %.3f mm is below that of a circle of its area, %.3f mm", i+1, 1e3*s.At, ErrShape, 1e3*s.Perimeter, 2e3*math.Sqrt(math.Pi*s.Area))
 	case bad(s.Wall) || s.Wall < 0:
 		return fmt.Errorf("station %d at %.2f mm: %w: it is %.2f mm: leave it out where it was not measured", i+1, 1e3*s.At, ErrWall, 1e3*s.Wall)
+	case bad(s.U) || s.U < 0:
+		return fmt.Errorf("station %d at %.2f mm: %w: its area has uncertainty %g: write a share from 0 on", i+1, 1e3*s.At, ErrShape, s.U)
 	case bad(s.Turn) || s.Turn < 0 || s.Turn > 2*math.Pi || bad(s.Radius) || s.Radius < 0:
 		return fmt.Errorf("station %d at %.2f mm: %w: turn %g° with radius %g mm: write the angle since the station before, 0 to 360", i+1, 1e3*s.At, ErrShape, s.Turn*180/math.Pi, 1e3*s.Radius)
 	}
