@@ -188,17 +188,17 @@ func (b *bank) walls(l int) {
 		c, w := &b.cell[i+1], &b.wall[i]
 		rho, d := c.rho[l], p.bore[i]
 		r := b.gas.R(c.y[l])
-		t := c.p[l] / (rho * r)
+		t := c.sound[l] * c.sound[l] / (c.gamma[l] * r)
 		mu := viscosity(t)
-		re := rho * math.Abs(c.u[l]) * d / mu
+		drift := mu / (rho*math.Abs(c.u[l])*d + 1e-12) // 1/Re
 		f := 0.0
 		switch {
 		case p.rough != nil:
-			f = roughFactor(re, p.rough[i])
+			f = roughFactor(drift, p.rough[i])
 		case p.duct.Friction != nil:
-			f = p.duct.Friction.Factor(re, d)
+			f = p.duct.Friction.Factor(1/drift, d)
 		}
-		w.drag[l] = 0.5 * (f/d + p.lossPer[i])
+		w.drag[l] = 0.5 * (f*p.invBore[i] + p.lossPer[i])
 		if p.duct.Wall == nil {
 			continue
 		}
@@ -207,7 +207,7 @@ func (b *bank) walls(l int) {
 			nu = Manifold
 		}
 		cp := r * c.gamma[l] / (c.gamma[l] - 1)
-		h := nu(re, f, prandtl) * mu * cp / (prandtl * d)
+		h := nu(1/drift, f, prandtl) * mu * cp / (prandtl * d)
 		w.heat[l] = h * 4 / d * (p.wallT[i] - t)
 	}
 }

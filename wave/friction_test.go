@@ -39,6 +39,11 @@ func TestViscosity(t *testing.T) {
 			t.Errorf("µ(%g K) = %.4g, want %.4g", c.t, mu, c.mu)
 		}
 	}
+	for at := 150.0; at < 4000; at += 3.7 {
+		if d := viscosity(at)/sutherland(at) - 1; math.Abs(d) > 5e-4 {
+			t.Errorf("table at %g K off by %.1e", at, d)
+		}
+	}
 }
 
 // TestNusselt: 0.07·Re^(3/4) and the analogy Nu = f/8·Re·Pr^(1/3), checked by math.Pow.

@@ -10,6 +10,7 @@ type Pipe struct {
 	order int     // place in the builder's list
 
 	bore    []float64 // hydraulic diameter of every cell [m]
+	invBore []float64 // its inverse [1/m]
 	wallT   []float64 // wall temperature of every cell [K]
 	rough   []float64 // roughness term of every cell [-], nil when the friction is not Rough
 	lossPer []float64 // extra loss coefficient per length of every cell [1/m]
@@ -145,7 +146,8 @@ func (p *Pipe) prepare() {
 	d := &p.duct
 	p.wet = d.Friction != nil || d.Wall != nil || len(d.Losses) > 0 || p.wet
 	if p.bore == nil {
-		p.bore, p.wallT, p.lossPer = make([]float64, n), make([]float64, n), make([]float64, n)
+		block := make([]float64, 4*n)
+		p.bore, p.invBore, p.wallT, p.lossPer = block[:n], block[n:2*n], block[2*n:3*n], block[3*n:]
 	}
 	rough, isRough := d.Friction.(Rough)
 	if isRough && p.rough == nil {
@@ -157,6 +159,7 @@ func (p *Pipe) prepare() {
 			p.rough[i] = rough.term(d.diameterAt(s))
 		}
 		p.bore[i] = d.diameterAt(s)
+		p.invBore[i] = 1 / p.bore[i]
 		p.lossPer[i] = d.lossPer(d.Losses, s-p.dx/2, s+p.dx/2)
 		if d.Wall != nil {
 			p.wallT[i] = d.Wall.Temperature(min(max(s-d.ExtendLeft, 0), d.Length))
