@@ -98,12 +98,15 @@ func newStory(sh sheet, a app.Assessed) storyPage {
 }
 
 func (p *storyPage) figures(as assess.Assessment) {
-	var vs []plot.VerdictRow
+	var wide, narrow []plot.VerdictRow
 	for _, v := range p.Verdicts {
-		vs = append(vs, plot.VerdictRow{Label: p.verdictLabel(v), Verdict: v})
+		wide = append(wide, plot.VerdictRow{Label: p.verdictLabel(v), Verdict: v})
+		entry, _, _ := strings.Cut(p.Names.Setup(v), " ")
+		narrow = append(narrow, plot.VerdictRow{Label: p.Names.Round(v.To) + ", " + entry, Verdict: v})
 	}
-	if len(vs) > 0 {
-		p.VerdictFig = drawn(plot.Verdicts(vs, as.Reference.SmallestChange))
+	if len(wide) > 0 {
+		p.VerdictFig.Wide = drawn(plot.Verdicts(wide, as.Reference.SmallestChange)).Wide
+		p.VerdictFig.Narrow = drawn(plot.Verdicts(narrow, as.Reference.SmallestChange)).Narrow
 	}
 	main := app.MainPiece(p.J)
 	var rows []plot.MatchRow
