@@ -56,8 +56,8 @@ func (o *Orifice) Commit(ports []*Port, dt float64) { give(o.Vessel, ports[0], d
 func (o *Orifice) Area() float64 { return o.Pipe.area() }
 
 // converged is the relative size of a Newton step after which the solution of a
-// joint is as good as its square, some 1e-11.
-const converged = 2e-6
+// joint is as good as the square of that, some 1e-9.
+const converged = 3e-5
 
 // tiny is the share of the pipe area below which an orifice is shut.
 const tiny = 1e-9

@@ -9,10 +9,7 @@ type Snapshot struct {
 	Time    float64 // [s]
 	beat    int
 	pipes   []profile
-	volumes []Fill
-	held    [][3]float64
-	rates   [][3]float64
-	sizes   []float64
+	volumes []Volume
 }
 
 // profile is the gas along one pipe.
@@ -81,10 +78,7 @@ func (n *Network) Snapshot() *Snapshot {
 	}
 	for _, v := range n.vessels {
 		if o, ok := v.(*Volume); ok {
-			w := o.Now()
-			s.volumes = append(s.volumes, Fill{P: w.P, T: w.T, Y: w.Y})
-			s.held, s.rates = append(s.held, o.held), append(s.rates, o.rate)
-			s.sizes = append(s.sizes, o.volume)
+			s.volumes = append(s.volumes, *o)
 		}
 	}
 	return s
@@ -119,10 +113,11 @@ func (n *Network) Restore(s *Snapshot) {
 		if !ok || k >= len(s.volumes) {
 			continue
 		}
-		f := s.volumes[k]
-		o.Fill(f.P, f.T, f.Y)
-		if s.sizes[k] == o.volume {
-			o.held, o.rate = s.held[k], s.rates[k]
+		from := &s.volumes[k]
+		now := from.Now()
+		o.Fill(now.P, now.T, now.Y)
+		if from.volume == o.volume {
+			o.held, o.rate, o.temperature = from.held, from.rate, from.temperature
 		}
 		k++
 	}

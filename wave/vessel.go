@@ -125,15 +125,16 @@ func (o *Volume) Wall(a, t, h float64) { o.wallArea, o.wallT, o.coeff = a, t, h 
 
 // settle makes the state from mass, energy and burned mass per volume.
 func (o *Volume) settle(u *[3]float64) State {
-	y := u[2] / u[0]
-	t := o.gas.Temperature(u[1]/u[0], y, o.temperature)
-	p := u[0] * o.gas.R(y) * t
-	if o.gas.constant {
-		p = (o.gas.gamma - 1) * u[1]
+	e, y := u[1]/u[0], u[2]/u[0]
+	r := o.gas.R(y)
+	if g := o.gas; g.constant {
+		t := e / g.cf[0]
+		return State{P: (g.gamma - 1) * u[1], T: t, Y: y, R: r, Gamma: g.gamma, H: e + r*t, V: o.volume}
 	}
-	s := o.gas.at(p, t, y)
-	s.P, s.V = p, o.volume
-	return s
+	// Two Newton steps from the temperature of the step before leave no error.
+	_, _, _, t := o.gas.close(u[0], e, y, o.temperature)
+	p, _, gamma, t := o.gas.close(u[0], e, y, t)
+	return State{P: p, T: t, Y: y, R: r, Gamma: gamma, H: e + r*t, V: o.volume}
 }
 
 // Begin extrapolates the state to the middle of the step of dt [s].
