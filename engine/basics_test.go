@@ -227,7 +227,8 @@ func TestFuelHeatByFormation(t *testing.T) {
 		u := func(b interface {
 			Mass() float64
 			Amount() float64
-		}, h float64) float64 {
+		}, h float64,
+		) float64 {
 			return (h - b.Amount()*8.314462618*298.15) / b.Mass()
 		}
 		var hf, hb float64

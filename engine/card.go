@@ -233,8 +233,10 @@ func OpenThrottle(d, shaft float64) float64 {
 
 func (e *Engine) inletOf(card job.Engine, flowed Flowed, a *assumer) error {
 	c := card.Inlet
-	in := Inlet{PortLength: c.PortLength, PortBore: c.PortBore, Plenum: c.PlenumVolume, DuctLength: c.DuctLength, DuctBore: c.DuctBore,
-		EntryLoss: c.EntryLoss, WallTemp: c.WallTemp, NoCorrection: card.Outlet.Direct}
+	in := Inlet{
+		PortLength: c.PortLength, PortBore: c.PortBore, Plenum: c.PlenumVolume, DuctLength: c.DuctLength, DuctBore: c.DuctBore,
+		EntryLoss: c.EntryLoss, WallTemp: c.WallTemp, NoCorrection: card.Outlet.Direct,
+	}
 	switch c.Layout {
 	case "two_plenums":
 		in.Layout = TwoPlenums
@@ -247,6 +249,9 @@ func (e *Engine) inletOf(card job.Engine, flowed Flowed, a *assumer) error {
 	in.Wall = wallFriction(c.Friction, c.Roughness, card)
 	if err := e.runnersOf(c, &in, a); err != nil {
 		return err
+	}
+	if in.Layout == Individual && in.DuctLength > 0 {
+		a.say("the inlet duct before individual throttles is left out")
 	}
 	n := float64(card.Cylinders)
 	if in.Layout != Individual {

@@ -49,8 +49,10 @@ func (e *Engine) runnersOf(c job.InletCard, in *Inlet, a *assumer) error {
 // outletOf sets the exhaust.
 func (e *Engine) outletOf(card job.Engine, a *assumer) {
 	c := card.Outlet
-	out := Outlet{Direct: c.Direct, PortLength: c.PortLength, PortBore: c.PortBore, Length: c.PrimaryLength, Bore: c.PrimaryBore,
-		Collectors: c.Collectors, TailLength: c.CollectorLength, TailBore: c.CollectorBore, Back: c.BackPressure, WallTemp: c.WallTemp}
+	out := Outlet{
+		Direct: c.Direct, PortLength: c.PortLength, PortBore: c.PortBore, Length: c.PrimaryLength, Bore: c.PrimaryBore,
+		Collectors: c.Collectors, TailLength: c.CollectorLength, TailBore: c.CollectorBore, Back: c.BackPressure, WallTemp: c.WallTemp,
+	}
 	e.Outlet = out
 	if c.Direct {
 		return
@@ -118,8 +120,10 @@ func (e *Engine) lossesOf(card job.Engine, a *assumer) {
 	}
 	f := card.Friction
 	if f.Model == "patton" {
-		e.Friction = Friction{Model: Patton, Build: FillPatton(PattonBuild{Bore: card.Bore, Stroke: card.Stroke,
-			Cylinders: card.Cylinders, CompressionRatio: card.CompressionRatio})}
+		e.Friction = Friction{Model: Patton, Build: FillPatton(PattonBuild{
+			Bore: card.Bore, Stroke: card.Stroke,
+			Cylinders: card.Cylinders, CompressionRatio: card.CompressionRatio,
+		})}
 		a.say("bearings in usual proportion to the bore")
 		return
 	}

@@ -42,6 +42,7 @@ type Cylinder struct {
 	PeakPressure float64 // highest pressure [Pa]
 	Residual     float64 // burned share of the charge at intake closing [-]
 	Trapped      float64 // mass at intake closing [kg]
+	Closing      float64 // cylinder pressure at intake closing [Pa]
 	HeatLoss     float64 // heat to the walls in a cycle [J]
 }
 
@@ -135,7 +136,7 @@ func (m *machine) point() Point {
 	for i, c := range m.cyl {
 		q := Cylinder{
 			VE: m.drawn[i] / (m.density * vd), IMEP: c.sum.work / vd, PeakPressure: c.sum.peak, Residual: c.sum.residual,
-			Trapped: c.sum.trapped, HeatLoss: c.sum.heat,
+			Trapped: c.sum.trapped, Closing: c.sum.closing, HeatLoss: c.sum.heat,
 		}
 		p.Cylinders = append(p.Cylinders, q)
 		p.VE += q.VE

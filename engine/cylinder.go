@@ -78,6 +78,7 @@ type tally struct {
 	peak     float64 // highest pressure [Pa]
 	trapped  float64 // mass at intake closing [kg]
 	residual float64 // burned share then [-]
+	closing  float64 // pressure then [Pa]
 }
 
 func newCylinder(e *Engine, g *gases, phase float64) *cylinder {
@@ -224,7 +225,7 @@ func (c *cylinder) wallHeat(theta, t float64) float64 {
 	w := &c.walls
 	open := c.open[0].area(t)+c.open[1].area(t) > 0
 	if w.wasOpen && !open { // the valves have just closed
-		c.sum.trapped, c.sum.residual = c.mass(), c.burned/c.mass()
+		c.sum.trapped, c.sum.residual, c.sum.closing = c.mass(), c.burned/c.mass(), c.pressure
 		w.ref = c.crank.Swept() * c.temp / (c.pressure * c.volume)
 		w.polyPV = c.pressure * math.Pow(c.volume, 1.33)
 	}

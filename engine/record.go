@@ -11,21 +11,21 @@ import (
 // Angles count from gas-exchange top dead centre of that cylinder, 0…4π.
 type Recording struct {
 	Point    Point
-	Cylinder int       // 1 for the first
-	Angle    []float64 // crank angle, evenly spaced [rad]
-	Pressure []float64 // in the cylinder [Pa]
-	Temp     []float64 // in the cylinder [K]
-	Volume   []float64 // of the cylinder [m³]
-	Burned   []float64 // burned share of the charge [-]
-	LiftIn   []float64 // intake valve lift [m]
-	LiftOut  []float64 // exhaust valve lift [m]
-	FlowIn   []float64 // through the intake valve, into the cylinder [kg/s]
-	FlowOut  []float64 // through the exhaust valve, out of the cylinder [kg/s]
-	Port     []float64 // pressure in the runner at the valve [Pa]
-	PortU    []float64 // velocity there, towards the valve [m/s]
-	Exhaust  []float64 // pressure in the exhaust pipe at the valve [Pa]; nil when the valve opens to the room
-	X        []float64 // distance from the runner's mouth [m]
-	Map      [][]float64
+	Cylinder int         // 1 for the first
+	Angle    []float64   // crank angle, evenly spaced [rad]
+	Pressure []float64   // in the cylinder [Pa]
+	Temp     []float64   // in the cylinder [K]
+	Volume   []float64   // of the cylinder [m³]
+	Burned   []float64   // burned share of the charge [-]
+	LiftIn   []float64   // intake valve lift [m]
+	LiftOut  []float64   // exhaust valve lift [m]
+	FlowIn   []float64   // through the intake valve, into the cylinder [kg/s]
+	FlowOut  []float64   // through the exhaust valve, out of the cylinder [kg/s]
+	Port     []float64   // pressure in the runner at the valve [Pa]
+	PortU    []float64   // velocity there, towards the valve [m/s]
+	Exhaust  []float64   // pressure in the exhaust pipe at the valve [Pa]; nil when the valve opens to the room
+	X        []float64   // distance from the runner's mouth [m]
+	Map      [][]float64 // pressure along the runner, one row for each angle [Pa]
 	MapU     [][]float64 // velocity towards the valve, as Map [m/s]
 	Opens    [2]float64  // crank angles at which the valves open, intake and exhaust, at 0.1 mm lift [rad]
 	Closes   [2]float64  // and close [rad]

@@ -25,6 +25,9 @@ type Closure struct {
 // TwinTolerance is how closely the twin's simulated reading follows the measured one [-].
 const TwinTolerance = 0.002
 
+// radiusedEntry is the loss coefficient of the radius a head is flowed with [-]: r/D 0.2 or more, tabulated entry losses.
+const radiusedEntry = 0.03
+
 // DefaultDrop is the test pressure assumed where a reading does not say its own [Pa]: 28 inH2O.
 const DefaultDrop = 28 * 249.08891
 
@@ -81,7 +84,7 @@ func dropOr(d float64) float64 {
 	return DefaultDrop
 }
 
-// bench is a simulated flow bench of several pipes side by side, from a room to one at the test pressure below it.
+// A simBench is a simulated flow bench of several pipes side by side, from a room to one at the test pressure below it.
 type simBench struct {
 	net   *wave.Network
 	pipes []*wave.Pipe
@@ -128,8 +131,8 @@ func (b *simBench) areas() ([]float64, error) {
 	return nil, fmt.Errorf("%w: the flow on the simulated bench did not become steady", ErrTwin)
 }
 
-// benchOf builds a simulated bench of the ducts; exit closes the right end of pipe i against the room at the test pressure.
-func benchOf(ducts []wave.Duct, entry, drop float64, exit func(i int, end wave.End, room *wave.Room) wave.Joint) (*simBench, error) {
+// benchOf builds a simulated bench of the ducts; join closes both ends of pipe i, between the room and the one at the test pressure.
+func benchOf(ducts []wave.Duct, drop float64, join func(i int, p *wave.Pipe, room, below *wave.Room) (entry, exit wave.Joint)) (*simBench, error) {
 	g, err := dryAir()
 	if err != nil {
 		return nil, err
@@ -145,7 +148,7 @@ func benchOf(ducts []wave.Duct, entry, drop float64, exit func(i int, end wave.E
 		u0 := 0.6 * math.Sqrt(2*drop/1.2)
 		p := b.PipeWith(d, func(float64) wave.Fill { return wave.Fill{P: twinPressure - drop, T: twinTemp, U: u0} })
 		s.pipes = append(s.pipes, p)
-		b.Join(&wave.Mouth{Pipe: p.Left(), Vessel: in, EntryLoss: entry}, exit(i, p.Right(), out))
+		b.Join(join(i, p, in, out))
 	}
 	s.net, err = b.Build()
 	if err != nil {
@@ -171,7 +174,9 @@ func (e *Engine) tieRunners(read []float64, drop, mesh float64) ([]Closure, erro
 	if e.Inlet.Layout == Individual {
 		entry = e.Inlet.EntryLoss
 	}
-	b, err := benchOf(ducts, entry, drop, func(_ int, end wave.End, room *wave.Room) wave.Joint { return &wave.Mouth{Pipe: end, Vessel: room} })
+	b, err := benchOf(ducts, drop, func(_ int, p *wave.Pipe, room, below *wave.Room) (in, out wave.Joint) {
+		return &wave.Mouth{Pipe: p.Left(), Vessel: room, EntryLoss: entry}, &wave.Mouth{Pipe: p.Right(), Vessel: below}
+	})
 	if err != nil {
 		return nil, err
 	}
@@ -209,7 +214,7 @@ func closure(name string, want, got, loss float64) Closure {
 	return Closure{Opening: name, Measured: want, Simulated: got, Ratio: got / want, Loss: loss, Reached: math.Abs(got/want-1) <= TwinTolerance}
 }
 
-// tieValve finds the effective area of the valve alone at every lift, with the port before it; all lifts flow side by side.
+// tieValve finds the effective area of the valve alone at every lift, with its port, before an intake valve or behind an exhaust valve; all lifts flow side by side.
 func (e *Engine) tieValve(name string, read []FlowPoint, drop, mesh float64) ([]FlowPoint, []Closure, error) {
 	length, bore, wall := e.Inlet.PortLength, e.Inlet.PortBore, e.Inlet.Wall
 	if name == "exhaust" {
@@ -229,8 +234,11 @@ func (e *Engine) tieValve(name string, read []FlowPoint, drop, mesh float64) ([]
 		open[i] = &variable{p.Area}
 	}
 	full := ducts[0].Area(0)
-	b, err := benchOf(ducts, 0.03, drop, func(i int, end wave.End, room *wave.Room) wave.Joint {
-		return &wave.Orifice{Pipe: end, Vessel: room, Opening: open[i]}
+	b, err := benchOf(ducts, drop, func(i int, p *wave.Pipe, room, below *wave.Room) (in, out wave.Joint) {
+		if name == "exhaust" { // the air comes through the valve and leaves by the port
+			return &wave.Orifice{Pipe: p.Left(), Vessel: room, Opening: open[i]}, &wave.Mouth{Pipe: p.Right(), Vessel: below}
+		}
+		return &wave.Mouth{Pipe: p.Left(), Vessel: room, EntryLoss: radiusedEntry}, &wave.Orifice{Pipe: p.Right(), Vessel: below, Opening: open[i]}
 	})
 	if err != nil {
 		return nil, nil, err

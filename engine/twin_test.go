@@ -12,13 +12,14 @@ func TestTie(t *testing.T) {
 	a := math.Pi / 4 * 0.040 * 0.040
 	flowed := Flowed{
 		Runners: []float64{0.80 * a, 0.82 * a, 0.84 * a, 0.78 * a, 0.83 * a, 0.75 * a},
+		Out:     []FlowPoint{{0.002, 1.3e-4}, {0.005, 3.0e-4}, {0.009, 4.1e-4}},
 		In:      []FlowPoint{{0.002, 1.5e-4}, {0.004, 2.9e-4}, {0.006, 4.2e-4}, {0.008, 5.0e-4}, {0.010, 5.5e-4}},
 	}
 	tied, closures, err := e.Tie(flowed, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(closures) != 11 {
+	if len(closures) != 14 {
 		t.Fatalf("%d closures", len(closures))
 	}
 	for _, c := range closures {

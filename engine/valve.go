@@ -11,7 +11,7 @@ type Seat struct {
 	Stem  float64 // stem diameter D_s [m]
 }
 
-// Area returns the smallest flow area [m²] of the valve at lift lift [m].
+// Area returns the smallest flow area [m²] of the valve at a lift [m].
 //
 //	0 < L < w/(sinβ·cosβ):            A = π·L·cosβ·(D_v − 2w + L/2·sin2β)
 //	to L = √[((D_p²−D_s²)/4D_m)² − w²] + w·tanβ:  A = π·D_m·√[(L − w·tanβ)² + w²], D_m = D_v − w
@@ -36,7 +36,7 @@ func (s Seat) Area(lift float64) float64 {
 	return math.Pi * dm * math.Hypot(lift-s.Width*tan, s.Width)
 }
 
-// Curtain returns the curtain area π·D_v·L [m²] at lift lift [m]. Definition.
+// Curtain returns the curtain area π·D_v·L [m²] at a lift L [m]. Definition.
 func (s Seat) Curtain(lift float64) float64 { return math.Pi * s.Head * max(lift, 0) }
 
 // A FlowPoint is the effective area of a head at a lift: valve and port together, as a bench reads them.
@@ -61,7 +61,7 @@ type ValveFlow struct {
 // flow backwards a little worse at high lift, a little better at low lift.
 const DefaultReverse = 0.95
 
-// Area returns the effective area of the side [m²] at lift lift [m], forwards.
+// Area returns the effective area of the side [m²] at a lift [m], forwards.
 //
 // Constant: A = n·C·min(π·D_v·L, π/4·D_v²). Measured: a monotone cubic through the points and the origin; beyond the last
 // point the last value. Otherwise TypicalCoefficient on the curtain area, not above TypicalCeiling of the head area.

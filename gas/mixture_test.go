@@ -38,8 +38,16 @@ func TestSpeciesFormation(t *testing.T) {
 		s    Species
 		want float64
 	}{
-		{N2, 0}, {O2, 0}, {H2, 0}, {CO2, -393.51}, {H2O, -241.826}, {CO, -110.53}, {AtomH, 217.998}, {AtomO, 249.18},
-		{EthanolVapour, -234.8}, {MethanolVapour, -201.0},
+		{N2, 0},
+		{O2, 0},
+		{H2, 0},
+		{CO2, -393.51},
+		{H2O, -241.826},
+		{CO, -110.53},
+		{AtomH, 217.998},
+		{AtomO, 249.18},
+		{EthanolVapour, -234.8},
+		{MethanolVapour, -201.0},
 	} {
 		if got := c.s.Enthalpy(RefTemp) / 1e3; math.Abs(got-c.want) > 0.3 {
 			t.Errorf("species %d: h_f = %.2f kJ/mol, want %.2f", c.s, got, c.want)
@@ -114,7 +122,7 @@ func TestEquilibriumAtoms(t *testing.T) {
 		t.Fatal(err)
 	}
 	var out [4]float64
-	n := map[Species]float64{}
+	var n [speciesCount]float64
 	for _, p := range b {
 		n[p.Species] = p.Amount
 		for _, s := range equilibriumAtoms {
