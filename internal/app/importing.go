@@ -83,22 +83,11 @@ func (a *App) keep(ctx context.Context, files store.Files, why string) (Imported
 	if err != nil && fault.KindOf(err) != fault.NotFound {
 		return Imported{}, err
 	}
-	out, rev, err := a.store.Put(ctx, store.Job{
-		ID: j.ID, Title: j.Title, Customer: j.Customer.Name, Invented: j.Invented, BookedIn: j.BookedIn,
-	}, files, store.By{Who: a.who, Why: why})
+	out, rev, err := a.store.Put(ctx, cardFacts(j), files, store.By{Who: a.who, Why: why})
 	if err != nil {
 		return Imported{}, fmt.Errorf("keeping job %q: %w", j.ID, err)
 	}
-	hash := files.Hash()
-	if before.Hash != "" && before.Hash != hash {
-		a.solving.stop(before.Hash) // nobody asks for the old revision's pull any more
-	}
-	b := a.loaded.put(hash, j)
-	a.solving.aside(func() {
-		if _, err := a.readings(b); err != nil { // whoever opens the job is told
-			a.log.Warn("readings", "job", j.ID, "error", err)
-		}
-	})
+	a.shelve(before.Hash, files.Hash(), j)
 	a.log.Info("imported", "job", j.ID, "outcome", outcomeWords[out], "revision", rev)
 	return Imported{ID: j.ID, Title: j.Title, Outcome: outcomeWords[out], Revision: rev}, nil
 }

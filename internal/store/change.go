@@ -8,8 +8,9 @@ import (
 
 // By is who does something and why.
 type By struct {
-	Who string
-	Why string
+	Who  string
+	Why  string
+	What string // what is done; empty: the store's own words
 }
 
 // A Change is one line of the log.
@@ -22,6 +23,9 @@ type Change struct {
 }
 
 func (s *Store) log(ctx context.Context, tx *sql.Tx, id string, by By, what string) error {
+	if by.What != "" {
+		what = by.What
+	}
 	_, err := tx.ExecContext(ctx, `INSERT INTO changes (at, who, job, what, why) VALUES (?,?,?,?,?)`, s.stamp(), by.Who, id, what, by.Why)
 	return err
 }
