@@ -20,13 +20,14 @@ type Config struct {
 
 // An App is Runnel at work on one file.
 type App struct {
-	store   *store.Store
-	now     func() time.Time
-	log     *slog.Logger
-	who     string
-	compute Compute
-	loaded  *shelf
-	solving *solving
+	store     *store.Store
+	now       func() time.Time
+	log       *slog.Logger
+	who       string
+	compute   Compute
+	loaded    *shelf
+	solving   *solving
+	summaries *summaries
 }
 
 // Open opens the file, making it as needed. Close the App when done.
@@ -40,8 +41,14 @@ func Open(ctx context.Context, c Config) (*App, error) {
 	}
 	return &App{
 		store: s, now: c.Now, log: c.Log, who: c.Who, compute: c.Compute.orAssess(),
-		loaded: newShelf(), solving: newSolving(),
+		loaded: newShelf(), solving: newSolving(), summaries: newSummaries(),
 	}, nil
+}
+
+// Healthy reports whether the file answers.
+func (a *App) Healthy(ctx context.Context) error {
+	_, err := a.store.Jobs(ctx)
+	return err
 }
 
 // Close stops what is being computed and closes the file.

@@ -265,6 +265,49 @@ func TestPutAwayAndBack(t *testing.T) {
 	}
 }
 
+// listed asks for the list until no card is pending.
+func listed(t *testing.T, a *app.App) []app.Card {
+	t.Helper()
+	for range 500 {
+		cards, err := a.Jobs(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !slices.ContainsFunc(cards, func(c app.Card) bool { return c.Pending }) {
+			return cards
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	t.Fatal("a card stays pending")
+	return nil
+}
+
+// A job whose traces take long does not hold the list up.
+func TestTheListDoesNotWait(t *testing.T) {
+	let := make(chan bool)
+	c := quick()
+	c.Readings = func(j job.Job) (assess.Assessment, error) {
+		<-let
+		return bare(j), nil
+	}
+	a := temp(t, c)
+	if _, err := a.ImportFolder(t.Context(), demo.FS); err != nil {
+		t.Fatal(err)
+	}
+	from := time.Now()
+	cards, err := a.Jobs(t.Context())
+	if err != nil || len(cards) != 1 || !cards[0].Pending {
+		t.Fatalf("%+v, %v", cards, err)
+	}
+	if took := time.Since(from); took > 2*time.Second {
+		t.Errorf("the list took %v", took)
+	}
+	close(let)
+	if cards := listed(t, a); cards[0].Summary.Readings == 0 {
+		t.Errorf("%+v", cards[0])
+	}
+}
+
 func TestCardsAndHeadline(t *testing.T) {
 	c := quick()
 	c.Readings = func(j job.Job) (assess.Assessment, error) {
@@ -282,9 +325,9 @@ func TestCardsAndHeadline(t *testing.T) {
 	if _, err := a.ImportFolder(t.Context(), demo.FS); err != nil {
 		t.Fatal(err)
 	}
-	cards, err := a.Jobs(t.Context())
-	if err != nil || len(cards) != 1 {
-		t.Fatal(cards, err)
+	cards := listed(t, a)
+	if len(cards) != 1 {
+		t.Fatal(cards)
 	}
 	s := cards[0].Summary
 	if s.Headline == nil || s.Headline.Word != "the answer" {

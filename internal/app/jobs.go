@@ -2,7 +2,6 @@ package app
 
 import (
 	"context"
-	"encoding/json"
 	"time"
 
 	"runnel/assess"
@@ -22,6 +21,7 @@ type Card struct {
 	DeletedAt  time.Time
 	DeletedWhy string
 	Summary    Summary
+	Pending    bool   // the summary is being made
 	Problem    string // why there is no summary
 }
 
@@ -42,22 +42,39 @@ type RoundState struct {
 	Readings int    `json:"readings"` // usable
 }
 
-// Jobs lists the jobs in use, the last booked in first.
+// Jobs lists the jobs in use, the last booked in first. It does not wait long: a card whose summary is not there yet says
+// so, and has it when the list is asked for again.
 func (a *App) Jobs(ctx context.Context) ([]Card, error) {
 	rows, err := a.store.Jobs(ctx)
 	if err != nil {
 		return nil, err
 	}
+	made := make([]*making, len(rows))
+	for i, row := range rows {
+		made[i] = a.summaries.of(row.Hash, a.solving.aside, func() (Summary, error) {
+			s, err := a.summary(a.solving.ctx, row)
+			if err != nil {
+				a.log.Warn("no summary", "job", row.ID, "error", err)
+			}
+			return s, err
+		})
+	}
+	soon, cancel := context.WithTimeout(ctx, listPatience)
+	defer cancel()
 	cards := make([]Card, len(rows))
 	for i, row := range rows {
 		cards[i] = cardOf(row)
-		if cards[i].Summary, err = a.summary(ctx, row); err != nil {
-			a.log.Warn("no summary", "job", row.ID, "error", err)
-			cards[i].Problem = err.Error()
+		select {
+		case <-made[i].done:
+		case <-soon.Done():
 		}
+		made[i].onto(&cards[i])
 	}
-	return cards, nil
+	return cards, ctx.Err()
 }
+
+// listPatience is how long the list waits for the summaries of jobs that were never read by this version.
+const listPatience = 60 * time.Millisecond
 
 // Deleted lists the deleted jobs, the last deleted first.
 func (a *App) Deleted(ctx context.Context) ([]Card, error) {
@@ -77,31 +94,6 @@ func cardOf(r store.Job) Card {
 		ID: r.ID, Title: r.Title, Customer: r.Customer, Invented: r.Invented, BookedIn: r.BookedIn,
 		ImportedAt: r.ImportedAt, Revision: r.Revision, DeletedAt: r.DeletedAt, DeletedWhy: r.DeletedWhy,
 	}
-}
-
-// summary returns the kept summary of a job, or makes it from its readings.
-func (a *App) summary(ctx context.Context, row store.Job) (Summary, error) {
-	var s Summary
-	data, ok, err := a.store.Assessment(ctx, key(row.Hash, optCard))
-	if err != nil {
-		return Summary{}, err
-	}
-	if ok && json.Unmarshal(data, &s) == nil {
-		return s, nil
-	}
-	b, _, err := a.open(ctx, row.ID)
-	if err != nil {
-		return Summary{}, err
-	}
-	as, err := a.readings(b)
-	if err != nil {
-		return Summary{}, err
-	}
-	s = summarize(b.job, as)
-	if data, err = json.Marshal(s); err != nil {
-		return Summary{}, err
-	}
-	return s, a.store.KeepAssessment(ctx, key(row.Hash, optCard), data)
 }
 
 func summarize(j job.Job, as assess.Assessment) Summary {

@@ -55,6 +55,29 @@ func TestTheEnginePageFillsIn(t *testing.T) {
 	b.quiet()
 }
 
+// A card whose traces are still being read fills in by itself.
+func TestACardFillsIn(t *testing.T) {
+	b := newBrowser(t)
+	c, let := instant(), make(chan bool)
+	c.Readings = func(j job.Job) (assess.Assessment, error) {
+		<-let
+		return madeUp(j), nil
+	}
+	a := newApp(t, c)
+	if _, err := a.ImportFolder(t.Context(), os.DirFS("testdata/six")); err != nil {
+		t.Fatal(err)
+	}
+	site := httptest.NewServer(newSite(t, a))
+	defer site.Close()
+	b.do(chromedp.Navigate(site.URL + "/"))
+	if !eval[bool](b, `!!document.querySelector("[data-pending]")`) {
+		t.Error("the card does not say that it is not ready")
+	}
+	close(let)
+	b.until(`document.querySelector(".card-verdict").innerText.includes("+7.6 %")`)
+	b.quiet()
+}
+
 // A folder is opened through the page: a bad one says what to mend and where, a good one opens the job.
 func TestOpeningAFolderInThePage(t *testing.T) {
 	b := newBrowser(t)

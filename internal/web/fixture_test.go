@@ -209,6 +209,17 @@ func importSix(t testing.TB, a *app.App) {
 	if _, err := a.Solved(context.Background(), "six"); err != nil {
 		t.Fatal(err)
 	}
+	for range 500 {
+		cards, err := a.Jobs(context.Background())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !cards[0].Pending {
+			return
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	t.Fatal("the card stays pending")
 }
 
 // get asks for a page as a browser on this machine does.

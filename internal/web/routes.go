@@ -31,7 +31,7 @@ func (s *server) routes() http.Handler {
 }
 
 func (s *server) health(w http.ResponseWriter, r *http.Request) {
-	if _, err := s.app.Jobs(r.Context()); err != nil {
+	if err := s.app.Healthy(r.Context()); err != nil {
 		http.Error(w, "the file does not answer", http.StatusServiceUnavailable)
 		return
 	}
