@@ -12,8 +12,9 @@ import (
 )
 
 // tapered is a round passage whose bore runs by a smooth law with features, from an offset along it.
-func tapered(t testing.TB, from, to, grow, wall float64) *passage.Passage {
+func tapered(t testing.TB, from, grow, wall float64) *passage.Passage {
 	t.Helper()
+	const to = 0.25
 	var st []passage.Station
 	for i := range 61 {
 		x := from + (to-from)*float64(i)/60
@@ -31,7 +32,7 @@ func tapered(t testing.TB, from, to, grow, wall float64) *passage.Passage {
 // A bore opened by 0.6 mm in diameter everywhere: the depth is 0.3 mm, the volume the difference of the two analytic solids, its mass
 // that volume of aluminium.
 func TestCompareOpenedBore(t *testing.T) {
-	before, after := tapered(t, 0, 0.25, 0, 0.004), tapered(t, 0, 0.25, 0.0006, 0)
+	before, after := tapered(t, 0, 0, 0.004), tapered(t, 0, 0.0006, 0)
 	for _, how := range []passage.Alignment{passage.AlignBest, passage.AlignEntry, passage.AlignExit} {
 		got, err := passage.Compare(before, after, how, passage.DensityAluminium)
 		if err != nil {
@@ -51,7 +52,7 @@ func TestCompareOpenedBore(t *testing.T) {
 
 // The same passage with 8 mm sawn off its entry and opened evenly is found to lie 8 mm further along.
 func TestCompareFindsTheShift(t *testing.T) {
-	before, after := tapered(t, 0, 0.25, 0, 0), tapered(t, 0.008, 0.25, 0.0004, 0)
+	before, after := tapered(t, 0, 0, 0), tapered(t, 0.008, 0.0004, 0)
 	got, err := passage.Compare(before, after, passage.AlignBest, passage.DensityAluminium)
 	if err != nil {
 		t.Fatal(err)
@@ -85,7 +86,7 @@ func TestCompareStraightDuct(t *testing.T) {
 
 // Cutting deeper than the wall that was there is said with its place.
 func TestCompareThroughTheWall(t *testing.T) {
-	got, err := passage.Compare(tapered(t, 0, 0.25, 0, 0.0002), tapered(t, 0, 0.25, 0.001, 0), passage.AlignEntry, 2680)
+	got, err := passage.Compare(tapered(t, 0, 0, 0.0002), tapered(t, 0, 0.001, 0), passage.AlignEntry, 2680)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -128,7 +129,7 @@ func TestCompareSwaps(t *testing.T) {
 }
 
 func TestCompareRefuses(t *testing.T) {
-	p := tapered(t, 0, 0.25, 0, 0)
+	p := tapered(t, 0, 0, 0)
 	far, err := passage.New([]passage.Station{round(t, 10, 0.04), round(t, 10.2, 0.04)})
 	if err != nil {
 		t.Fatal(err)

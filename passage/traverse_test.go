@@ -11,7 +11,10 @@ import (
 	"runnel/passage"
 )
 
-const pipeBore = 0.1
+const (
+	pipeBore = 0.1  // [m]
+	topSpeed = 40.0 // [m/s]
+)
 
 // pipeTraverse is a traverse of a round pipe whose velocity is law(x, y) over a top speed [m/s].
 func pipeTraverse(t testing.TB, at []passage.Point, law func(p passage.Point) float64) passage.Traverse {
@@ -34,9 +37,9 @@ func pitot(t passage.Traverse, v float64) float64 {
 	return t.Pressure * (math.Pow(1+(t.Gamma-1)/2*m2, t.Gamma/(t.Gamma-1)) - 1)
 }
 
-func power(m, top float64) func(passage.Point) float64 {
+func power(m float64) func(passage.Point) float64 {
 	return func(p passage.Point) float64 {
-		return top * math.Pow(max(0, 1-math.Hypot(p[0], p[1])/(pipeBore/2)), 1/m)
+		return topSpeed * math.Pow(max(0, 1-math.Hypot(p[0], p[1])/(pipeBore/2)), 1/m)
 	}
 }
 
@@ -50,7 +53,7 @@ func TestTraversePowerLaw(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			got, err := pipeTraverse(t, at, power(m, 40)).Solve()
+			got, err := pipeTraverse(t, at, power(m)).Solve()
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -80,7 +83,7 @@ func TestTraverseSkew(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	base := power(7, 40)
+	base := power(7)
 	got, err := pipeTraverse(t, at, func(p passage.Point) float64 { return base(p) * (1 + 0.2*p[0]/(pipeBore/2)) }).Solve()
 	if err != nil {
 		t.Fatal(err)
@@ -101,7 +104,7 @@ func TestTraverseOneDiameter(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := pipeTraverse(t, at, power(7, 40)).Solve()
+	got, err := pipeTraverse(t, at, power(7)).Solve()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -140,7 +143,7 @@ func TestTraverseMeter(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tr := pipeTraverse(t, at, power(7, 40))
+	tr := pipeTraverse(t, at, power(7))
 	plain, err := tr.Solve()
 	if err != nil {
 		t.Fatal(err)
@@ -184,7 +187,7 @@ func TestTraverseRefuses(t *testing.T) {
 		"nan":        {func(tr *passage.Traverse) { tr.Probes[0].DP = math.NaN() }, "probe 1"},
 		"no air":     {func(tr *passage.Traverse) { tr.Pressure = 0 }, "air at 0 Pa"},
 	} {
-		tr := pipeTraverse(t, at, power(7, 40))
+		tr := pipeTraverse(t, at, power(7))
 		tt.spoil(&tr)
 		if _, err := tr.Solve(); !errors.Is(err, passage.ErrTraverse) || !strings.Contains(err.Error(), tt.says) {
 			t.Errorf("%s: %v", name, err)
@@ -196,7 +199,7 @@ func TestTraverseRefuses(t *testing.T) {
 	if _, err := passage.TchebycheffRectangle(0.1, 0.1, 4, 5); !errors.Is(err, passage.ErrTraverse) {
 		t.Errorf("four points: %v", err)
 	}
-	back := pipeTraverse(t, at, power(7, 40))
+	back := pipeTraverse(t, at, power(7))
 	back.Probes[0].DP = -5
 	got, err := back.Solve()
 	if err != nil || len(got.Warnings) != 1 {
