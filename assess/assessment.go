@@ -163,7 +163,8 @@ type Pull struct {
 	Change   []Change  `json:"change"`   // the band on the difference: what the record claims
 	Closures []Closure `json:"closures"` // twins against their readings
 	Guides   []Guide   `json:"guides"`
-	Assumed  []string  `json:"assumed"` // what was not known and what was taken instead
+	Dyno     *DynoFit  `json:"dyno,omitempty"` // what a dynamometer run of the card taught
+	Assumed  []string  `json:"assumed"`        // what was not known and what was taken instead
 	Warnings []string  `json:"warnings"`
 }
 

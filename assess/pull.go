@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"math/rand/v2"
 
 	"runnel/bench"
 	"runnel/engine"
@@ -55,63 +54,41 @@ func (s *solver) pull(ctx context.Context, progress Progress) (*Pull, error) {
 		return nil, err
 	}
 	out := &Pull{Closures: []Closure{}, Guides: []Guide{}, Assumed: []string{}, Warnings: []string{}, Change: []Change{}}
-	var engines [2]*engine.Engine
+	tied, err := s.ties(ctx, progress)
+	if err != nil {
+		return nil, err
+	}
 	var points [2][]engine.Point
-	for k, state := range states {
-		progress("twins "+state, 0, 1)
-		flowed, notes := s.flowed(state)
-		for _, n := range notes {
-			out.Assumed = appendNew(out.Assumed, n)
-		}
-		e, err := engine.FromCard(*s.job.Engine, flowed)
-		if err != nil {
-			return nil, err
-		}
-		tied, closures, err := e.Tie(flowed, 0)
-		if err != nil {
-			return nil, err
-		}
-		engines[k] = tied
-		for _, a := range e.Assumed {
+	for k, t := range tied {
+		for _, a := range t.Assumed {
 			out.Assumed = appendNew(out.Assumed, a)
 		}
-		s.closures(out, state, closures)
-		progress("twins "+state, 1, 1)
-		if points[k], err = engine.Pull(ctx, tied, speeds, engine.Options{}, func(done, total int) { progress("pull "+state, done, total) }); err != nil {
+		for _, w := range t.Warnings {
+			out.Warnings = appendNew(out.Warnings, w)
+		}
+		out.Closures = append(out.Closures, t.Closures...)
+		out.Dyno = t.Dyno
+		if points[k], err = engine.Pull(ctx, t.Engine, speeds, engine.Options{}, func(done, total int) { progress("pull "+t.State, done, total) }); err != nil {
 			return nil, err
 		}
 		for _, w := range PullWarnings(points[k]) {
-			out.Warnings = appendNew(out.Warnings, state+": "+w)
+			out.Warnings = appendNew(out.Warnings, t.State+": "+w)
 		}
 	}
 	out.Before, out.After = Points(points[0]), Points(points[1])
 	progress("band", 0, 1)
-	if err := s.band(ctx, out, engines, points); err != nil {
+	if err := band(ctx, out, tied, points); err != nil {
 		return nil, err
 	}
 	progress("band", 1, 1)
-	out.Guides = guides(engines[1], points[1])
+	out.Guides = guides(tied[1].Engine, points[1])
 	out.Warnings = appendNew(out.Warnings, "The pull compares before and after with what was measured and assumed here; it promises no absolute torque or power.")
 	return out, nil
 }
 
-func (s *solver) closures(out *Pull, state string, cs []engine.Closure) {
-	for _, c := range cs {
-		out.Closures = append(out.Closures, Closure{State: state, Opening: c.Opening, Measured: c.Measured, Simulated: c.Simulated, Ratio: c.Ratio})
-		if !c.Reached {
-			out.Warnings = appendNew(out.Warnings, fmt.Sprintf("%s, %s: even without loss the described sections flow %.1f %% against the reading: check the sections on the engine card",
-				state, c.Opening, 100*(c.Ratio-1)))
-		}
-	}
-}
-
 // band samples what is not known in common for before and after.
-func (s *solver) band(ctx context.Context, out *Pull, e [2]*engine.Engine, p [2][]engine.Point) error {
-	u := engine.DefaultUnknowns()
-	if own, common, ok := s.readingUnknowns(); ok {
-		u.ReadOwn, u.ReadCommon = own, common
-	}
-	bands, err := engine.Bands(ctx, e[0], e[1], p[0], p[1], engine.BandOptions{Unknowns: u, Rand: rand.New(rand.NewPCG(bandSeed, 1))})
+func band(ctx context.Context, out *Pull, tied []Tied, p [2][]engine.Point) error {
+	bands, err := tied[0].fit.Bands(ctx, tied[0].plain, tied[1].plain, p[0], p[1], tied[0].options())
 	if err != nil {
 		return err
 	}

@@ -1,0 +1,129 @@
+package assess
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+
+	"runnel/engine"
+	"runnel/job"
+)
+
+// ErrNoEngine means that a job has no engine card, so that there is no engine to compute.
+var ErrNoEngine = errors.New("the job has no engine card: add an [engine] table to job.toml")
+
+// A Tied is an engine in one state, tied to the readings of its pieces and, where the card holds a dynamometer run, fitted to it.
+type Tied struct {
+	State    string         // "before", "after"; empty for an engine file
+	Card     job.Engine     // as it was described
+	Engine   *engine.Engine // the engine to run
+	Closures []Closure      // twins against their readings
+	Assumed  []string       // what was not known and what was taken instead
+	Warnings []string
+	Dyno     *DynoFit // nil without a run
+
+	plain    *engine.Engine // not fitted
+	fit      *engine.Fit
+	unknowns engine.Unknowns
+}
+
+// Ties returns the engine of a job before and after. progress may be nil. Errors: ErrNoEngine, those of Readings, those of package
+// engine, that of ctx.
+func Ties(ctx context.Context, j job.Job, progress Progress) ([]Tied, error) {
+	s, err := solve(j)
+	if err != nil {
+		return nil, err
+	}
+	return s.ties(ctx, quietly(progress))
+}
+
+// TieCard returns the engine of an engine card alone, fitted to its run where it holds one. progress may be nil.
+func TieCard(ctx context.Context, card job.Engine, progress Progress) (Tied, error) {
+	e, err := engine.FromCard(card, engine.Flowed{})
+	if err != nil {
+		return Tied{}, err
+	}
+	t := []Tied{{Card: card, Engine: e, plain: e, Assumed: e.Assumed, Closures: []Closure{}, unknowns: engine.DefaultUnknowns()}}
+	err = fitDyno(ctx, t, card.Dyno, quietly(progress))
+	return t[0], err
+}
+
+func quietly(progress Progress) Progress {
+	if progress == nil {
+		return func(string, int, int) {}
+	}
+	return progress
+}
+
+// ties makes the engine of both states and fits them to the card's run.
+func (s *solver) ties(ctx context.Context, progress Progress) ([]Tied, error) {
+	if s.job.Engine == nil {
+		return nil, ErrNoEngine
+	}
+	var out []Tied
+	for _, state := range states {
+		progress("twins "+state, 0, 1)
+		t, err := s.tie(state)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, t)
+		progress("twins "+state, 1, 1)
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+	}
+	return out, fitDyno(ctx, out, s.job.Engine.Dyno, progress)
+}
+
+// tie makes the engine of one state from the card and ties it to the readings of its pieces.
+func (s *solver) tie(state string) (Tied, error) {
+	flowed, notes := s.flowed(state)
+	e, err := engine.FromCard(*s.job.Engine, flowed)
+	if err != nil {
+		return Tied{}, err
+	}
+	tied, closures, err := e.Tie(flowed, 0)
+	if err != nil {
+		return Tied{}, err
+	}
+	t := Tied{State: state, Card: *s.job.Engine, Engine: tied, plain: tied, Closures: []Closure{}, Assumed: append(notes, e.Assumed...), unknowns: engine.DefaultUnknowns()}
+	if own, common, ok := s.readingUnknowns(); ok {
+		t.unknowns.ReadOwn, t.unknowns.ReadCommon = own, common
+	}
+	for _, c := range closures {
+		t.Closures = append(t.Closures, Closure{State: state, Opening: c.Opening, Measured: c.Measured, Simulated: c.Simulated, Ratio: c.Ratio})
+		if !c.Reached {
+			t.Warnings = appendNew(t.Warnings, fmt.Sprintf("%s, %s: even without loss the described sections flow %.1f %% against the reading: check the sections on the engine card",
+				state, c.Opening, 100*(c.Ratio-1)))
+		}
+	}
+	return t, nil
+}
+
+// options are those of a band: the same draws every time.
+func (t Tied) options() engine.BandOptions {
+	return engine.BandOptions{Unknowns: t.unknowns, Rand: rand.New(rand.NewPCG(bandSeed, 1))}
+}
+
+// Pull computes the engine at the given speeds [rev/s] on a mesh [m], 0 for the usual one, with the 95 % band on torque.
+// progress may be nil. Errors: as engine.Pull.
+func (t Tied) Pull(ctx context.Context, speeds []float64, mesh float64, progress Progress) ([]Point, error) {
+	progress = quietly(progress)
+	ps, err := engine.Pull(ctx, t.Engine, speeds, engine.Options{Mesh: mesh}, func(done, total int) { progress("pull "+t.State, done, total) })
+	if err != nil {
+		return nil, err
+	}
+	out := Points(ps)
+	progress("band", 0, 1)
+	bands, err := t.fit.Band(ctx, t.plain, ps, t.options())
+	if err != nil {
+		return nil, err
+	}
+	for i, b := range bands {
+		out[i].TorqueLo, out[i].TorqueHi = b.Lo, b.Hi
+	}
+	progress("band", 1, 1)
+	return out, nil
+}
