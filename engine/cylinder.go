@@ -224,7 +224,7 @@ func (c *cylinder) burnStep(theta, next float64) float64 {
 func (c *cylinder) wallHeat(theta, t float64) float64 {
 	w := &c.walls
 	open := c.open[0].area(t)+c.open[1].area(t) > 0
-	if w.wasOpen && !open { // the valves have just closed
+	if w.wasOpen && !open && theta > Cycle/8 && theta < Cycle/2 { // the intake has just closed
 		c.sum.trapped, c.sum.residual, c.sum.closing = c.mass(), c.burned/c.mass(), c.pressure
 		w.ref = c.crank.Swept() * c.temp / (c.pressure * c.volume)
 		w.polyPV = c.pressure * math.Pow(c.volume, 1.33)
