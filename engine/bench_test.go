@@ -3,6 +3,8 @@ package engine
 import (
 	"math/rand/v2"
 	"testing"
+
+	"runnel/job"
 )
 
 // The twelve-speed sweep of the six-cylinder engine at 15 mm, all workers.
@@ -48,6 +50,27 @@ func BenchmarkJob(b *testing.B) {
 		}
 		if _, err := Bands(b.Context(), before, after, p, q, BandOptions{Rand: rand.New(rand.NewPCG(1, 1))}); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// Twelve speeds of an eight-cylinder engine with headers at 15 mm.
+func BenchmarkEight(b *testing.B) {
+	c := longPassage(0.45)
+	c.Outlet = job.OutletCard{PortLength: 0.08, PrimaryLength: 0.8, PrimaryBore: 0.044, Collectors: 2, CollectorLength: 0.6, CollectorBore: 0.070}
+	e, err := FromCard(c, Flowed{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		p, err := Pull(b.Context(), e, rpm(1500, 7000, 500), Options{}, nil)
+		if err != nil {
+			b.Fatal(err)
+		}
+		for _, q := range p {
+			if !q.Settled {
+				b.Fatalf("%.0f rpm did not settle", q.Speed*60)
+			}
 		}
 	}
 }
