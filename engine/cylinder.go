@@ -250,5 +250,6 @@ func (c *cylinder) coefficient(theta float64, open bool) float64 {
 			speed += 3.24e-3 * w.ref * max(c.pressure-pm, 0)
 		}
 	}
-	return 129.8 * w.bore * math.Pow(c.pressure/1e5*speed, 0.8) * math.Pow(c.temp, -0.53)
+	// WoschniCoefficient with its powers taken together.
+	return 129.8 * w.bore * math.Exp(0.8*math.Log(c.pressure/1e5*speed)-0.53*math.Log(c.temp))
 }

@@ -171,3 +171,20 @@ func TestCylinderAllocs(t *testing.T) {
 		t.Errorf("%v allocations in a step", n)
 	}
 }
+
+// The loop's heat-transfer coefficient is that of the published form, whatever the state.
+func TestWallCoefficient(t *testing.T) {
+	c := closedCylinder(1.4, nil)
+	c.walls = walls{model: Woschni, factor: 1, sp: 14, bore: math.Pow(c.crank.Bore, -0.2)}
+	for _, p := range []float64{0.6e5, 3e5, 60e5} {
+		for _, temp := range []float64{320, 900, 2500} {
+			c.pressure, c.temp = p, temp
+			for _, open := range []bool{true, false} {
+				want := WoschniCoefficient(c.crank.Bore, p, temp, WoschniSpeed(14, 0, 1, 1, 1, 0, 0, open))
+				near(t, "coefficient", c.coefficient(1, open), want, 1e-12)
+			}
+		}
+	}
+	c.walls.model = Hohenberg
+	near(t, "Hohenberg", c.coefficient(1, false), HohenbergCoefficient(c.volume, c.pressure, c.temp, 14), 1e-12)
+}

@@ -40,10 +40,10 @@ func (m *machine) save() *warmState {
 	return s
 }
 
-// load takes over a saved state; the engine may have other pipes, but not another number of cylinders.
-func (m *machine) load(s *warmState) bool {
+// load takes over a saved state; the engine may have other pipes. A state of another number of cylinders, or none, is passed over.
+func (m *machine) load(s *warmState) {
 	if s == nil || len(s.cyl) != len(m.cyl) {
-		return false
+		return
 	}
 	m.net.Restore(s.pipes)
 	for i, c := range m.cyl {
@@ -57,7 +57,6 @@ func (m *machine) load(s *warmState) bool {
 		}
 		c.walls.ref, c.walls.polyPV, c.walls.wasOpen = q.walls.ref, q.walls.polyPV, q.walls.wasOpen
 	}
-	return true
 }
 
 // states returns what is held for the speeds [rev/s], nil where nothing is, and a place for what is left behind. Both are nil for a nil Warm.
