@@ -1,0 +1,2 @@
+// Package capturetest checks the contract of a capture.Source. Every source runs it.
+package capturetest

@@ -1,0 +1,91 @@
+package rig
+
+import (
+	"fmt"
+	"io"
+	"log"
+	"math"
+	"sync"
+
+	"github.com/simonvetter/modbus"
+)
+
+// A Modbus is a Modbus TCP server: input registers 0 to 9 hold the five channels as float32, high word first; register 10
+// counts samples.
+type Modbus struct {
+	place  string
+	server *modbus.ModbusServer
+
+	mu        sync.Mutex
+	registers [11]uint16
+}
+
+// NewModbus is a server at host:number.
+func NewModbus(place string) *Modbus { return &Modbus{place: place} }
+
+// Place is host:number.
+func (m *Modbus) Place() string { return m.place }
+
+// Plug starts the server.
+func (m *Modbus) Plug() error {
+	if m.server != nil {
+		return nil
+	}
+	s, err := modbus.NewServer(&modbus.ServerConfiguration{URL: "tcp://" + m.place, MaxClients: 16, Logger: log.New(io.Discard, "", 0)}, m)
+	if err == nil {
+		err = s.Start()
+	}
+	if err != nil {
+		return fmt.Errorf("modbus server %s: %w", m.place, err)
+	}
+	m.server = s
+	return nil
+}
+
+// Unplug stops the server and closes its connections.
+func (m *Modbus) Unplug() {
+	if m.server != nil {
+		_ = m.server.Stop() // its clients see it gone, which is what is wanted
+		m.server = nil
+	}
+}
+
+// Put sets the registers. A garbled sample is one that is not a number.
+func (m *Modbus) Put(s Sample, garbled bool) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for i, v := range s.Values {
+		if garbled {
+			v = math.NaN()
+		}
+		bits := math.Float32bits(float32(v))
+		m.registers[2*i], m.registers[2*i+1] = uint16(bits>>16), uint16(bits) //nolint:gosec // the two halves
+	}
+	m.registers[10]++
+}
+
+// HandleInputRegisters answers a client.
+func (m *Modbus) HandleInputRegisters(r *modbus.InputRegistersRequest) ([]uint16, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	from, to := int(r.Addr), int(r.Addr)+int(r.Quantity)
+	if to > len(m.registers) {
+		return nil, modbus.ErrIllegalDataAddress
+	}
+	return append([]uint16(nil), m.registers[from:to]...), nil
+}
+
+// HandleHoldingRegisters refuses: a rig has none.
+func (m *Modbus) HandleHoldingRegisters(*modbus.HoldingRegistersRequest) ([]uint16, error) {
+	return nil, modbus.ErrIllegalFunction
+}
+
+// HandleCoils refuses: a rig has none.
+func (m *Modbus) HandleCoils(*modbus.CoilsRequest) ([]bool, error) {
+	return nil, modbus.ErrIllegalFunction
+}
+
+// HandleDiscreteInputs refuses: a rig has none.
+func (m *Modbus) HandleDiscreteInputs(*modbus.DiscreteInputsRequest) ([]bool, error) {
+	return nil, modbus.ErrIllegalFunction
+}
