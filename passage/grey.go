@@ -3,7 +3,6 @@ package passage
 import (
 	"fmt"
 	"image"
-	"image/color"
 	"math"
 )
 
@@ -45,8 +44,8 @@ func newGrey(img image.Image) (*grey, error) {
 	default:
 		for y := range h {
 			for x := range w {
-				c := color.Gray16Model.Convert(img.At(x+b.Min.X, y+b.Min.Y)).(color.Gray16) //nolint:forcetypeassert,errcheck // what the model returns
-				g.v[y*w+x] = float32(c.Y) / 65535
+				r, gr, bl, _ := img.At(x+b.Min.X, y+b.Min.Y).RGBA()
+				g.v[y*w+x] = (0.299*float32(r) + 0.587*float32(gr) + 0.114*float32(bl)) / 65535 // luma of ITU-R BT.601
 			}
 		}
 	}

@@ -101,8 +101,9 @@ func SuspectUnit(diagonal float64, named string) (unit string, certain bool, ask
 	type choice struct {
 		name string
 		size float64 // of the unit [m]
+		word string
 	}
-	all := []choice{{"mm", 1e-3}, {"in", 0.0254}, {"cm", 1e-2}, {"m", 1}}
+	all := []choice{{"mm", 1e-3, "mm"}, {"in", 0.0254, "inches"}, {"cm", 1e-2, "cm"}, {"m", 1, "metres"}}
 	var fit []choice
 	for _, c := range all {
 		if s := diagonal * c.size; s >= least && s <= most {
@@ -119,7 +120,7 @@ func SuspectUnit(diagonal float64, named string) (unit string, certain bool, ask
 			if c.name != named || len(fit) == 0 {
 				continue
 			}
-			return fit[0].name, false, fmt.Sprintf("in %s the mesh is %.4g mm across its box; in %s it would be %.4g mm: is it in %s?", named, 1e3*diagonal*c.size, fit[0].name, 1e3*diagonal*fit[0].size, fit[0].name)
+			return fit[0].name, false, fmt.Sprintf("in %s the mesh is %.4g mm across its box; in %s it would be %.4g mm: is it in %s?", c.word, 1e3*diagonal*c.size, fit[0].word, 1e3*diagonal*fit[0].size, fit[0].word)
 		}
 		return named, false, fmt.Sprintf("the mesh is %.4g %s across its box, which no intake passage is: which unit is it in?", diagonal, named)
 	}
@@ -131,7 +132,7 @@ func SuspectUnit(diagonal float64, named string) (unit string, certain bool, ask
 	}
 	var may []string
 	for _, c := range fit {
-		may = append(may, fmt.Sprintf("%.4g mm across if in %s", 1e3*diagonal*c.size, c.name))
+		may = append(may, fmt.Sprintf("%.4g mm across if in %s", 1e3*diagonal*c.size, c.word))
 	}
 	return fit[0].name, false, "the mesh has no unit. It is " + strings.Join(may, " or ") + ": which is it?"
 }

@@ -85,7 +85,8 @@ func TraceSlice(img image.Image, scale Scale) (Slice, error) {
 	if err := out.build(best, out.Pixel); err != nil {
 		return Slice{}, err
 	}
-	return out, out.doubt(g, level, light-dark, uScale, best)
+	out.doubt(g, level, light-dark, uScale, best)
+	return out, nil
 }
 
 // SliceFromPixels makes a section of an outline on a picture that was drawn or dragged by hand [pixels], with pixels of a size [m] and
@@ -186,7 +187,7 @@ func (s *Slice) largest(g *grey, level float64) ([]Point, error) {
 }
 
 // doubt fills the uncertainties: outline is traced again with the threshold up and down by a share of the step.
-func (s *Slice) doubt(g *grey, level, step, uScale float64, outline []Point) error {
+func (s *Slice) doubt(g *grey, level, step, uScale float64, outline []Point) {
 	area, _ := loopArea(outline)
 	area = math.Abs(area)
 	long := s.Perimeter / s.Pixel
@@ -209,7 +210,6 @@ func (s *Slice) doubt(g *grey, level, step, uScale float64, outline []Point) err
 	s.U = s.UArea
 	// The jagged path of pixels is smoothed by the interpolation; what is left of it was found below 0.5 % on drawn shapes.
 	s.UPerimeter = math.Hypot(math.Hypot(uScale, math.Abs(p[0]-p[1])/long/sqrt12), 0.005/math.Sqrt(3))
-	return nil
 }
 
 // nearestLoop returns the loop about the same middle and of the most alike area.

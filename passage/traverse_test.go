@@ -210,7 +210,7 @@ func TestTraverseRefuses(t *testing.T) {
 // Any probes inside a section give a mean between zero and well above the highest reading.
 func TestTraverseProperties(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
-		n := rapid.IntRange(1, 12).Draw(r, "n")
+		n := rapid.IntRange(1, 8).Draw(r, "n")
 		var at []passage.Point
 		for i := range n {
 			d := 0.005 + 0.04*float64(i)/float64(n)

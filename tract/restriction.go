@@ -127,7 +127,7 @@ func (s Series) uncertainty() float64 {
 func sq(x float64) float64 { return x * x }
 
 // etaFor returns the η, the same at every joint, that gives the assembled area [-].
-func (s Series) etaFor() (float64, error) {
+func (s Series) etaFor() (eta float64, ok bool) {
 	miss := func(eta float64) float64 {
 		a := s.with(eta).area()
 		if math.IsNaN(a) {
@@ -138,24 +138,24 @@ func (s Series) etaFor() (float64, error) {
 	const lo, hi = -5, 5
 	f0, f1 := miss(0), miss(1)
 	if math.Abs(f1-f0) < 1e-12*(1/sq(s.Assembled)) {
-		return 0, fmt.Errorf("%w: no joint has a known exit section, so there is no carried head to solve for", ErrAssembled)
+		return 0, false // no head is carried on at any joint
 	}
 	// In the small-drop form 1/AT² is a straight line in η.
-	eta := f0 / (f0 - f1)
+	eta = f0 / (f0 - f1)
 	if s.Pressure == 0 || eta < lo || eta > hi {
-		return eta, nil
+		return eta, true
 	}
 	a, b := max(lo, eta-0.5), min(hi, eta+0.5)
 	if fa, fb := miss(a), miss(b); !(fa >= 0 && fb <= 0) || math.IsInf(fb, 0) {
-		return eta, nil // the straight line stands in where the pieces cannot be marched
+		return eta, true // the straight line stands in where the pieces cannot be marched
 	}
-	return bracketed(miss, a, b), nil
+	return bracketed(miss, a, b), true
 }
 
-func (s Series) solveEta() (SolvedEta, error) {
-	eta, err := s.etaFor()
-	if err != nil {
-		return SolvedEta{}, err
+func (s Series) solveEta() (SolvedEta, bool) {
+	eta, ok := s.etaFor()
+	if !ok {
+		return SolvedEta{}, false
 	}
 	out := SolvedEta{Eta: eta}
 	// slope of η to the relative change of one input
@@ -164,9 +164,9 @@ func (s Series) solveEta() (SolvedEta, error) {
 		up, down := s.scaled(0, 1), s.scaled(0, 1)
 		change(&up, 1+h)
 		change(&down, 1-h)
-		a, errA := up.etaFor()
-		b, errB := down.etaFor()
-		if errA != nil || errB != nil {
+		a, okA := up.etaFor()
+		b, okB := down.etaFor()
+		if !okA || !okB {
 			return math.Inf(1)
 		}
 		return (a - b) / (2 * h)
@@ -194,7 +194,7 @@ func (s Series) solveEta() (SolvedEta, error) {
 	case eta < 0 || eta > 1:
 		out.Note = "outside 0 to 1, though not by more than the readings leave open"
 	}
-	return out, nil
+	return out, true
 }
 
 // A Rest is what is left of an assembly when a piece measured alone is taken out of it.

@@ -8,10 +8,9 @@ import (
 
 // Reasons why pieces could not be put in series.
 var (
-	ErrNoPieces  = errors.New("no pieces")
-	ErrNoArea    = errors.New("an area is not above zero")
-	ErrPressure  = errors.New("test pressure does not fit the upstream pressure")
-	ErrAssembled = errors.New("the assembled reading cannot be reached")
+	ErrNoPieces = errors.New("no pieces")
+	ErrNoArea   = errors.New("an area is not above zero")
+	ErrPressure = errors.New("test pressure does not fit the upstream pressure")
 )
 
 // CompressibleBelow is the pressure ratio of any one piece, or of the whole, below which the compressible form is used [-].
@@ -90,7 +89,7 @@ type SolvedEta struct {
 // arrives. Below a pressure ratio of CompressibleBelow, in the whole or in any piece, the pieces are instead marched through
 // as nozzles, each from the total pressure it is left with. Entry losses are those of the pieces as tested.
 //
-// It returns ErrNoPieces, ErrNoArea, ErrPressure or ErrAssembled, wrapped. Source: loss-coefficient summation, as in
+// It returns ErrNoPieces, ErrNoArea or ErrPressure, wrapped. Source: loss-coefficient summation, as in
 // Miller, Internal Flow Systems (1990); the marching form is a definition from the nozzle function.
 func (s Series) Solve() (Whole, error) {
 	if err := s.check(); err != nil {
@@ -106,12 +105,13 @@ func (s Series) Solve() (Whole, error) {
 	w.Lower = s.with(0).area()
 	w.Upper = s.widest().area()
 	if s.Assembled > 0 {
-		solved, err := s.solveEta()
-		if err != nil {
-			return Whole{}, err
+		if solved, ok := s.solveEta(); ok {
+			w.Solved = &solved
+			s = s.with(solved.Eta)
+		} else {
+			w.Warnings = append(w.Warnings, "the assembled reading is not used: no joint has a known exit section, so there is no carried head to solve for")
+			s.Assembled = 0
 		}
-		w.Solved = &solved
-		s = s.with(solved.Eta)
 	}
 	w.Area = s.area()
 	small := s

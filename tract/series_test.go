@@ -306,7 +306,7 @@ func TestSeriesRefuses(t *testing.T) {
 		{"negative exit", tract.Series{Pieces: []tract.Piece{{Name: "a", Area: 1, Exit: -1}}}, tract.ErrNoArea},
 		{"carried above one", tract.Series{Pieces: []tract.Piece{{Name: "a", Area: 1, Carried: 1.2}}}, tract.ErrNoArea},
 		{"drop above pressure", tract.Series{Pieces: []tract.Piece{{Name: "a", Area: 1}}, Pressure: 1e5, Drop: 2e5, Gamma: 1.4}, tract.ErrPressure},
-		{"no exit to solve with", tract.Series{Pieces: []tract.Piece{{Name: "a", Area: 2}, {Name: "b", Area: 1}}, Assembled: 0.9}, tract.ErrAssembled},
+		{"negative assembled", tract.Series{Pieces: []tract.Piece{{Name: "a", Area: 2}, {Name: "b", Area: 1}}, Assembled: -0.9}, tract.ErrNoArea},
 	}
 	for _, tt := range tests {
 		if _, err := tt.s.Solve(); !errors.Is(err, tt.want) {
@@ -324,6 +324,19 @@ func TestSeriesWarns(t *testing.T) {
 	if len(got.Warnings) != 2 {
 		t.Errorf("an exit below the effective area and an unknown exit should be two warnings: %q", got.Warnings)
 	}
+}
+
+// An assembled reading that cannot be used is said so, and the rest of the answer stands.
+func TestSeriesAssembledWithoutExit(t *testing.T) {
+	s := tract.Series{Pieces: []tract.Piece{{Name: "a", Area: 2}, {Name: "b", Area: 1}}, Assembled: 0.93}
+	got, err := s.Solve()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got.Solved != nil || !strings.Contains(strings.Join(got.Warnings, " "), "assembled reading is not used") {
+		t.Errorf("%+v", got)
+	}
+	near(t, "whole", got.Area, 2/math.Sqrt(5), 1e-12)
 }
 
 // Whatever the pieces: the bounds hold, the shares add to one, the whole is no better than its best bound, more carried is never
