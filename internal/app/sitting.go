@@ -109,3 +109,12 @@ func tagOf(data []byte) string {
 	sum := sha256.Sum256(data)
 	return hex.EncodeToString(sum[:6])
 }
+
+// Facts returns a job as it is kept, without anything that follows from it.
+func (a *App) Facts(ctx context.Context, id string) (job.Job, error) {
+	b, _, err := a.open(ctx, id)
+	if err != nil {
+		return job.Job{}, err
+	}
+	return b.job, nil
+}

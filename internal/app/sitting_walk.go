@@ -33,7 +33,7 @@ type Step struct {
 
 // A Walk is a sitting as it is walked through, step by step.
 type Walk struct {
-	Job      job.Job
+	Facts    job.Job
 	Sitting  job.Sitting
 	Tag      string // names the state of the sitting, for SittingRef
 	Revision int
@@ -62,7 +62,7 @@ func (w Walk) Step(key string) Step {
 }
 
 // ZeroSensors lists the sensors whose zero is taken off.
-func (w Walk) ZeroSensors() []job.Sensor { return zeroSensors(w.Job.Bench) }
+func (w Walk) ZeroSensors() []job.Sensor { return zeroSensors(w.Facts.Bench) }
 
 // Walk returns a sitting with the state of its steps.
 func (a *App) Walk(ctx context.Context, id, sitting string) (Walk, error) {
@@ -78,7 +78,7 @@ func (a *App) Walk(ctx context.Context, id, sitting string) (Walk, error) {
 	if err != nil {
 		return Walk{}, err
 	}
-	w := Walk{Job: b.job, Sitting: s, Tag: tagOf(files[s.File]), Revision: row.Revision, CanUndo: a.canUndo(ctx, row, s, files)}
+	w := Walk{Facts: b.job, Sitting: s, Tag: tagOf(files[s.File]), Revision: row.Revision, CanUndo: a.canUndo(ctx, row, s, files)}
 	_, w.Words = readNote(s.Note)
 	w.judge(a.now())
 	as, err := a.readings(b)
@@ -106,27 +106,27 @@ func (a *App) canUndo(ctx context.Context, row store.Job, s job.Sitting, files s
 
 // judge says how every step stands.
 func (w *Walk) judge(now time.Time) {
-	sit, ref, problem := sittingAtWork(w.Job, w.Sitting)
+	sit, ref, problem := sittingAtWork(w.Facts, w.Sitting)
 	w.Problem = problem
 	skips, _ := readNote(w.Sitting.Note)
 	for _, key := range StepKeys() {
 		st := Step{Key: key, State: StepOpen}
-		if stepDone(w.Job, w.Sitting, key) {
+		if stepDone(w.Facts, w.Sitting, key) {
 			st.State = StepDone
 		} else if why, ok := skips[key]; ok {
 			st.State, st.Why = StepSkipped, why
 		}
 		w.Steps = append(w.Steps, st)
 	}
-	if open := openSteps(w.Job, w.Sitting); len(open) > 0 {
+	if open := openSteps(w.Facts, w.Sitting); len(open) > 0 {
 		w.Next = open[0]
 	}
 	if sit == nil {
 		return
 	}
 	w.Marks = sit.Marks
-	w.outside(StepAir, airTrouble(w.Job.Bench, w.Sitting, now))
-	w.outside(StepLeakage, leakTrouble(w.Job.Bench, sit, ref))
+	w.outside(StepAir, airTrouble(w.Facts.Bench, w.Sitting, now))
+	w.outside(StepLeakage, leakTrouble(w.Facts.Bench, sit, ref))
 	w.outside(StepCheck, checkTrouble(sit))
 }
 
