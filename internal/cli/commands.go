@@ -14,5 +14,13 @@ func commands(sh *shell) []*cobra.Command {
 		restateCommand(sh),
 		meterCommand(sh),
 		airCommand(sh),
+		leakageCommand(sh),
+		calibrateCommand(sh),
+		verdictCommand(sh),
+		matchCommand(sh),
+		budgetCommand(sh),
+		studyCommand(sh),
+		compareBenchesCommand(sh),
+		selfcheckCommand(sh),
 	}
 }

@@ -1,10 +1,12 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
 
+	"runnel/internal/fault"
 	"runnel/meter"
 	"runnel/unit"
 )
@@ -26,6 +28,7 @@ func meterCommand(sh *shell) *cobra.Command {
 		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.AddCommand(orificeCommand(sh))
+	cmd.AddCommand(meterCommands(sh)...)
 	return cmd
 }
 
@@ -77,6 +80,9 @@ func (sh *shell) showMeter(m meter.Meter, in *airFlags, reading float64) error {
 		return err
 	}
 	f, err := m.Flow(meter.UpstreamOf(a), reading)
+	if errors.Is(err, meter.ErrNotChoked) || errors.Is(err, meter.ErrOutsideTable) {
+		return fault.As(fault.Invalid, err)
+	}
 	if err != nil {
 		return err
 	}

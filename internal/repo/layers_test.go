@@ -15,12 +15,13 @@ var layers = [][]string{
 	{"job"},
 	{"bench", "tract", "engine"},
 	{"assess"},
+	{"validation"},
 	{"internal/capture", "internal/store", "internal/plot", "internal/live", "internal/task", "demo"},
 	{"internal/handover"},
 	{"internal/app"},
 	{"internal/api", "internal/web"},
 	{"internal/cli"},
-	{"cmd", "validation", "examples", "internal/repo"},
+	{"cmd", "examples", "internal/repo"},
 }
 
 // pure packages compute only.

@@ -1,0 +1,120 @@
+package cli
+
+import (
+	"fmt"
+	"strconv"
+
+	"github.com/spf13/cobra"
+
+	"runnel/assess"
+	"runnel/internal/app"
+	"runnel/unit"
+)
+
+func verdictCommand(sh *shell) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "verdict JOBDIR",
+		Short: "Did it really help? The change between two rounds with its 95 % interval",
+		Long: `Did it really help? The change of flow between two rounds of a piece with its 95 % interval and its word: proven gain, proven
+loss, no proven change, or the same within a width. Rig cards must match field by field; test pressure, air, meter, entry and a
+fitted throttle body are bridged with their uncertainty and named; anything else is refused with the fields named.`,
+		Example: "  runnel verdict my-job --from as-received --to finished\n  runnel verdict my-job --from as-received --to finished --rig bare-28 --json",
+		Args:    cobra.ExactArgs(1),
+	}
+	var b app.Between
+	cmd.Flags().StringVar(&b.From, "from", "", "the earlier round")
+	cmd.Flags().StringVar(&b.To, "to", "", "the later round")
+	cmd.Flags().StringVar(&b.FromRig, "rig", "", "rig card (default: every one both rounds share)")
+	cmd.Flags().StringVar(&b.ToRig, "to-rig", "", "rig card of the later round when it differs")
+	lift := quantityFlag(cmd, "lift", unit.Length, "", "valve lift (default: all)")
+	require(cmd, "from", "to")
+	cmd.RunE = func(_ *cobra.Command, args []string) error {
+		if b.ToRig != "" && b.FromRig == "" {
+			return &usageError{fmt.Errorf("--to-rig goes with --rig, the card of the earlier round")}
+		}
+		b.Lift, b.OneLift = *lift.si, lift.set
+		j, err := app.LoadFolder(args[0])
+		if err != nil {
+			return err
+		}
+		v, err := app.VerdictBetween(j, b)
+		if err != nil {
+			return err
+		}
+		if sh.json {
+			return sh.printJSON(v)
+		}
+		p := newPrinter(sh)
+		p.verdict(v)
+		return p.err
+	}
+	return cmd
+}
+
+func (p *printer) verdict(v app.VerdictAnswer) {
+	flow := p.sh.system.Flow()
+	who := "all openings"
+	if v.Opening != "" {
+		who = "opening " + v.Opening
+	}
+	p.f("%s: %s → %s, %s%s, %s\n\n", v.Piece, v.From, v.To, rigText(v.Verdict), liftSuffix(p.sh, v.Lift), who)
+	p.f("  %s\n\n", v.Word)
+	p.f("change        %+.2f %% (%+.2f to %+.2f %%, 95 %%)\n", 100*(v.Ratio-1), 100*(v.Lo95-1), 100*(v.Hi95-1))
+	p.f("flow          %s before (n %d), %s after (n %d)\n", flow.Show(v.FromFlow), v.NFrom, flow.Show(v.ToFlow), v.NTo)
+	switch {
+	case v.RepeatsNeeded > max(v.NFrom, v.NTo):
+		p.f("repeats       %d on each side would find the smallest change worth claiming (power 0.8)\n", v.RepeatsNeeded)
+	case v.RepeatsNeeded > 0:
+		p.f("repeats       enough: %d on each side find the smallest change worth claiming (power 0.8)\n", v.RepeatsNeeded)
+	default:
+		p.f("repeats       no number of repeats finds the smallest change worth claiming: what the sides share does not cancel\n")
+	}
+	for _, b := range v.Bridged {
+		p.f("bridged       %s\n", b)
+	}
+	for _, c := range v.Cancelled {
+		p.f("drops out     %s\n", c)
+	}
+	if len(v.Openings) > 0 {
+		p.f("\n%10s %10s %20s   %s\n", "opening", "change", "95 %", "")
+		for _, o := range v.Openings {
+			p.openingLine(o)
+		}
+	}
+	for i, g := range v.Groups {
+		if i == 0 {
+			p.f("\nOther rig cards and lifts\n")
+		}
+		p.f("%s%s: ", rigText(g), liftSuffix(p.sh, g.Lift))
+		if g.Refused != "" {
+			p.f("not compared: %s\n", g.Refused)
+			continue
+		}
+		p.f("%+.2f %% (%+.2f to %+.2f %%), %s%s\n", 100*(g.Ratio-1), 100*(g.Lo95-1), 100*(g.Hi95-1), g.Word, bridgedText(g))
+	}
+	p.notes(v.Warnings)
+}
+
+func (p *printer) openingLine(o assess.Verdict) {
+	if o.Refused != "" {
+		p.f("%10s %s\n", o.Opening, "not compared: "+o.Refused)
+		return
+	}
+	p.f("%10s %+8.2f %% %+8.2f to %+.2f %%   %s\n", o.Opening, 100*(o.Ratio-1), 100*(o.Lo95-1), 100*(o.Hi95-1), o.Word)
+}
+
+func rigText(v assess.Verdict) string {
+	if v.FromRig == v.ToRig {
+		return v.FromRig
+	}
+	return v.FromRig + " → " + v.ToRig
+}
+
+// parseCount reads a count that may be written as 200000 or 2e5.
+func parseCount(text string) (int, error) {
+	v, err := strconv.ParseFloat(text, 64)
+	if err != nil || v < 0 || v > 5e7 || v != float64(int(v)) {
+		return 0, fmt.Errorf("%q is no count up to 5e7: write it like 200000 or 2e5", text)
+	}
+	return int(v), nil
+}

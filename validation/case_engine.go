@@ -1,0 +1,248 @@
+package validation
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"runnel/engine"
+	"runnel/job"
+	"runnel/wave"
+)
+
+// bm1Engine is the engine in the header of bm1_motored_single_reference.csv.
+func bm1Engine(length, bore, friction float64) (*engine.Engine, error) {
+	lobe := func(opens, closes float64) (*engine.Profile, error) {
+		return engine.Lobe{Opens: opens * degree, Closes: closes * degree, PeakLift: 0.010, Shape: engine.Sine2}.Profile()
+	}
+	in, err := lobe(-20, 240)
+	if err != nil {
+		return nil, err
+	}
+	out, err := lobe(-240, 20)
+	if err != nil {
+		return nil, err
+	}
+	e := &engine.Engine{
+		Crank:  engine.Crank{Bore: 0.086, Stroke: 0.086, Rod: 0.1433, CompressionRatio: 10},
+		Phases: []float64{0}, Intake: in, Exhaust: out,
+		In:  engine.ValveFlow{Count: 1, Constant: 0.65, Seat: engine.Seat{Head: 0.040}, Reverse: 1},
+		Out: engine.ValveFlow{Count: 1, Constant: 0.65, Seat: engine.Seat{Head: 0.034}, Reverse: 1},
+		Inlet: engine.Inlet{
+			Layout: engine.Individual, NoCorrection: true, Runners: []engine.Runner{{Length: length, Entry: bore, Exit: bore}},
+		},
+		Outlet:  engine.Outlet{Direct: true},
+		Air:     engine.Air{Pressure: 101325, Temperature: 293.15},
+		Motored: true, Gamma: 1.4, Constant: 287, Heat: engine.Heat{Model: engine.NoHeat},
+	}
+	if friction > 0 {
+		e.Inlet.Wall = wave.Darcy(friction)
+	}
+	return e, nil
+}
+
+// bm1 computes the volumetric efficiency of the motored single. The quick run takes one pipe at three speeds.
+func bm1(ctx context.Context, b *book) error {
+	rows := b.rows("bm1_motored_single_reference.csv")
+	for _, c := range []struct {
+		column, name    string
+		length, bore, f float64
+	}{
+		{"VE_L0.4_D40", "VE, pipe of 0.4 m and 40 mm", 0.4, 0.040, 0},
+		{"VE_L0.1_D40", "VE, pipe of 0.1 m and 40 mm", 0.1, 0.040, 0},
+		{"VE_L0.2_D40", "VE, pipe of 0.2 m and 40 mm", 0.2, 0.040, 0},
+		{"VE_L0.4_D45", "VE, pipe of 0.4 m and 45 mm", 0.4, 0.045, 0},
+		{"VE_L0.2_D40_f0.02", "VE, pipe of 0.2 m with friction", 0.2, 0.040, 0.02},
+	} {
+		name, only := c.name+", every speed", ""
+		if !b.full {
+			name, only = c.name+", three speeds", "2000 4000 6000"
+		}
+		if !b.wants(name) {
+			continue
+		}
+		e, err := bm1Engine(c.length, c.bore, c.f)
+		if err != nil {
+			return err
+		}
+		var speeds, want []float64
+		for _, r := range rows {
+			if only == "" || strings.Contains(only, r["rpm"]) {
+				speeds, want = append(speeds, b.num(r, "rpm")/60), append(want, b.num(r, c.column))
+			}
+		}
+		points, err := engine.Pull(ctx, e, speeds, engine.Options{Mesh: 0.010}, nil)
+		if err != nil {
+			return err
+		}
+		for i, p := range points {
+			if !p.Settled {
+				return fmt.Errorf("%s: %.0f rpm did not settle", name, p.Speed*60)
+			}
+			b.compare(name, p.VE, want[i])
+		}
+	}
+	return nil
+}
+
+// gx160Card is the published small engine: geometry and cam of gx160_geometry_cam.csv (middle of the ranges).
+func (b *book) gx160Card() job.Engine {
+	table := map[string][]job.LiftPoint{}
+	for _, r := range b.rows("gx160_geometry_cam.csv") {
+		side, rest, _ := strings.Cut(r["quantity"], "_")
+		sign := 1.0
+		if side == "exhaust" {
+			sign = -1
+		}
+		lo, hi, ok := strings.Cut(r["value"], "-")
+		if !ok {
+			continue
+		}
+		mid := sign * degree * (b.num(record{"v": lo}, "v") + b.num(record{"v": hi}, "v")) / 2
+		switch {
+		case strings.HasPrefix(rest, "lift_"):
+			mm, _, _ := strings.Cut(strings.TrimPrefix(rest, "lift_"), "_")
+			table[side] = append(table[side], job.LiftPoint{Angle: mid, Lift: b.num(record{"v": mm}, "v") * 1e-3})
+		case rest == "peak":
+			peak := 0.0062
+			if side == "exhaust" {
+				peak = 0.00645
+			}
+			table[side] = append(table[side], job.LiftPoint{Angle: mid, Lift: peak})
+		}
+	}
+	return job.Engine{
+		Title: "GX160, 68 × 45 mm", Cylinders: 1, Bore: 0.068, Stroke: 0.045, Rod: 0.084, CompressionRatio: 7.44,
+		Fuel:    job.FuelCard{Name: "ethanol", Lambda: 1.0},
+		Cam:     job.CamCard{Intake: job.LobeCard{Table: table["intake"], Lash: 0.00015}, Exhaust: job.LobeCard{Table: table["exhaust"], Lash: 0.0002}},
+		Intake:  job.ValveCard{Count: 1, Head: 0.025, Stem: 0.00547, Throat: 0.02305, Seat: 0.0008},
+		Exhaust: job.ValveCard{Count: 1, Head: 0.024, Throat: 0.02185, Seat: 0.0008},
+		Inlet: job.InletCard{
+			Layout: "individual", RunnerLength: 0.100, RunnerEntry: 0.020, RunnerExit: 0.022, PortLength: 0.050, PortBore: 0.023,
+			ThrottleBore: 0.020, ThrottleShaft: 0.005, EntryLoss: 0.5, WallTemp: 340,
+		},
+		Outlet: job.OutletCard{PortLength: 0.040, PortBore: 0.022, PrimaryLength: 0.15, PrimaryBore: 0.022},
+	}
+}
+
+// gx160 compares air and torque of a published small engine, level and shape. The quick run takes two speeds.
+func gx160(ctx context.Context, b *book) error {
+	e, err := engine.FromCard(b.gx160Card(), engine.Flowed{})
+	if err != nil {
+		return err
+	}
+	rows := where(b.rows("torres2024_gx160_wot_E100.csv"), "CR", "7.44")
+	if !b.full {
+		rows = []record{rows[0], rows[len(rows)-1]}
+	}
+	var speeds, air, torque []float64
+	for _, r := range rows {
+		speeds, air, torque = append(speeds, b.num(r, "rpm")/60), append(air, b.num(r, "air_kg_s")), append(torque, b.num(r, "torque_Nm"))
+	}
+	points, err := engine.Pull(ctx, e, speeds, engine.Options{Mesh: 0.010}, nil)
+	if err != nil {
+		return err
+	}
+	mean, torqueMean := 0.0, 0.0
+	for i, p := range points {
+		mean += p.AirFlow / air[i] / float64(len(points))
+		torqueMean += p.Torque / torque[i] / float64(len(points))
+	}
+	for i, p := range points {
+		b.compare("air flow, level, kg/s", p.AirFlow, air[i])
+		b.compare("torque, level, N·m", p.Torque, torque[i])
+		b.compare("air flow, shape over speed", p.AirFlow/air[i]/mean, 1)
+		b.compare("torque, shape over speed", p.Torque/torque[i]/torqueMean, 1)
+	}
+	return nil
+}
+
+func correction(b *book) error {
+	for _, r := range b.rows("power_correction.csv") {
+		temp, pd := b.num(r, "t_C")+273.15, b.num(r, "pd_Pa")
+		j, _ := engine.CorrectionJ1349(pd, temp)
+		i, _ := engine.CorrectionISO1585(pd, temp)
+		b.compare("SAE J1349", j, b.num(r, "cf_J1349"))
+		b.compare("ISO 1585", i, b.num(r, "alpha_ISO1585"))
+		b.compare("DIN 70020", engine.CorrectionDIN70020(b.num(r, "p_Pa"), temp), b.num(r, "k_DIN70020"))
+	}
+	return nil
+}
+
+func tuning(b *book) error {
+	for _, r := range b.rows("intake_tuning.csv") {
+		v := engine.EngelmanVolume(b.num(r, "Vd_m3"), b.num(r, "CR"))
+		b.compare("effective volume of the cylinder", v, b.num(r, "Veff_m3"))
+		c, l, a := b.num(r, "c_ms"), b.num(r, "L1_m"), b.num(r, "A1_m2")
+		if r["kind"] == "single_pipe" {
+			f := engine.EngelmanFrequency(c, l, a, v)
+			b.compare("frequency of one pipe", f, b.num(r, "f1_Hz"))
+			b.compare("tuned speed of one pipe", engine.TunedSpeed(f, b.num(r, "K"))*60, b.num(r, "N_rpm"))
+			continue
+		}
+		f1, f2 := engine.EngelmanTwoVolume(c, l, a, v, b.num(r, "L2_m"), b.num(r, "A2_m2"), b.num(r, "V2_m3"))
+		b.compare("frequencies with a plenum", f1, b.num(r, "f1_Hz"))
+		b.compare("frequencies with a plenum", f2, b.num(r, "f2_Hz"))
+	}
+	return nil
+}
+
+// crankOf reads a crank and a speed [rev/s] out of a note, "B=0.086;S=0.086;l=0.143;CR=10;N=6000".
+func (b *book) crankOf(note string) (engine.Crank, float64) {
+	var c engine.Crank
+	n := 0.0
+	for kv := range strings.SplitSeq(note, ";") {
+		k, s, ok := strings.Cut(kv, "=")
+		if !ok || !slices.Contains([]string{"B", "S", "l", "CR", "N"}, k) {
+			continue
+		}
+		switch x := b.num(record{"v": s}, "v"); k {
+		case "B":
+			c.Bore = x
+		case "S":
+			c.Stroke = x
+		case "l":
+			c.Rod = x
+		case "CR":
+			c.CompressionRatio = x
+		case "N":
+			n = x / 60
+		}
+	}
+	return c, n
+}
+
+func basics(b *book) error {
+	for _, r := range b.rows("engine_basics.csv") {
+		v := func(i string) float64 { return b.num(r, "value"+i) }
+		want := b.num(r, "value")
+		switch q := r["quantity"]; q {
+		case "otto_efficiency":
+			b.compare("Otto efficiency", engine.OttoEfficiency(v("1"), v("2")), want)
+		case "piston_travel_from_TDC":
+			c, _ := b.crankOf(r["note"])
+			b.compare("piston travel, m", c.Travel(v("1")*degree), want)
+		case "cylinder_volume":
+			c, _ := b.crankOf(r["note"])
+			b.compare("cylinder volume, L", c.Volume(v("1")*degree)*1e3, want*1e3)
+		case "piston_speed":
+			c, n := b.crankOf(r["note"])
+			b.compare("piston speed, m/s", c.TravelRate(v("1")*degree)*2*math.Pi*n, want)
+		case "mean_piston_speed":
+			b.compare("mean piston speed, m/s", engine.Crank{Stroke: v("1")}.MeanPistonSpeed(v("2")/60), want)
+		case "wiebe_mass_fraction":
+			_, pair, _ := strings.Cut(r["name4"], "=") // "a,m=5;2"
+			a, m, _ := strings.Cut(pair, ";")
+			w := engine.Wiebe{Start: v("2"), Duration: v("3"), A: b.num(record{"v": a}, "v"), M: b.num(record{"v": m}, "v")}
+			b.compare("burned mass fraction", w.Fraction(v("1")), want)
+		case "livengood_taylor_mach_index":
+			b.compare("Mach index", engine.MachIndex(v("1"), v("2"), 1, v("3"), v("4"), 1), want)
+		case "choked_mass_flux": // in case massflow
+		default:
+			return fmt.Errorf("row %s: unknown quantity %q", r["id"], q)
+		}
+	}
+	return nil
+}
