@@ -25,18 +25,10 @@ func KernelName() string { return bestKernel().name }
 //
 //	0 if a·b ≤ 0, else sign(a)·min(2|a|, 2|b|, |a + b|/2)
 func mc(a, b float64) float64 {
-	if a*b <= 0 {
-		return 0
-	}
 	c := 0.5 * (a + b)
-	if math.Abs(b) < math.Abs(a) {
-		a = b
-	}
 	a += a
-	if math.Abs(c) < math.Abs(a) {
-		return c
-	}
-	return a
+	b += b
+	return max(0, min(a, b, c)) + min(0, max(a, b, c))
 }
 
 // keep is the share of the cell's density and pressure a reconstructed state
