@@ -50,7 +50,7 @@ func (b *bench) all() []capture.Fault {
 
 func rigCard(t *testing.T, options string) job.Bench {
 	t.Helper()
-	card, err := job.LoadBench("rig.toml", []byte(rig.Card(rig.OwnSources(options))))
+	card, err := job.LoadBench("rig.toml", []byte(rigText(options)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -287,3 +287,5 @@ func TestNeverPlugged(t *testing.T) {
 	defer func() { _ = s.Stop() }()
 	b.named(t, capture.Unplugged, false, within)
 }
+
+func rigText(options string) string { return rig.Card(rig.OwnSources(options)) }
