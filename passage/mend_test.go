@@ -254,10 +254,9 @@ func TestMeshRefusals(t *testing.T) {
 	}
 }
 
-// A tube with a wall of its own, as a scan of a part: of the two outlines the inner is the passage.
-func TestMeshOfAWall(t *testing.T) {
-	inner, outer := bend(bendR, 96, 72, false), bend(bendR+0.003, 96, 72, false)
-	m := clone(outer)
+// walled is a bend with a wall 3 mm thick, open at both ends, as the scan of a part.
+func walled() *passage.Mesh {
+	inner, m := bend(bendR, 96, 72, false), bend(bendR+0.003, 96, 72, false)
 	k := int32(len(m.Points))
 	m.Points = append(m.Points, inner.Points...)
 	for _, tr := range inner.Triangles {
@@ -273,12 +272,26 @@ func TestMeshOfAWall(t *testing.T) {
 			m.Triangles = append(m.Triangles, t1, t2)
 		}
 	}
+	return m
+}
+
+// A tube with a wall of its own: of the two outlines, one within the other, the inner is the passage.
+func TestMeshOfAWall(t *testing.T) {
+	m := walled()
 	loops := passage.NewCutter(m).Cut(passage.Vec{bendBig * math.Sin(0.7), bendBig * math.Cos(0.7), 0}, passage.Vec{math.Cos(0.7), -math.Sin(0.7), 0})
 	if len(loops) != 2 {
 		t.Fatalf("%d outlines", len(loops))
 	}
 	sum := loops[0].Area + loops[1].Area
 	near(t, "area of the wall, by signs", math.Abs(sum)/(math.Pi*((bendR+0.003)*(bendR+0.003)-bendR*bendR)), 1, 0.002)
+	p, _, err := passage.FromMesh(m, passage.MeshOptions{Stations: 15})
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkBend(t, "inner", p, 0.002, 0.002, 0.002, 0.03)
+	for i, s := range p.Stations() {
+		near(t, fmt.Sprintf("wall at station %d", i), s.Wall, 0.003, 2e-5) // two polygons of 96 sides: r·(π/96)²/2 = 11 µm
+	}
 }
 
 // Turning, shifting and scaling a mesh changes nothing but the frame.

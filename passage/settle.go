@@ -227,16 +227,56 @@ func (t *tube) stations(n int) ([]Station, error) {
 		}
 		// The outline's first direction is carried along without turning about the line.
 		across = across.Minus(way.Times(across.Dot(way))).Unit()
-		l, ok := choose(t.cut.CutIn(cutAt, way, across, way.Cross(across)))
+		loops := t.cut.CutIn(cutAt, way, across, way.Cross(across))
+		l, ok := choose(loops)
 		if !ok {
 			return nil, fmt.Errorf("%w: no section is found near %s", ErrNoTube, mmAt(at))
 		}
 		st := Station{At: s, Centre: at, Normal: way, Across: across}
 		st.Section = sectionOf(l)
+		if t.walled {
+			st.Wall = leastWall(l, loops)
+		}
 		out = append(out, st)
 	}
 	sides(out)
 	return out, nil
+}
+
+// leastWall returns the least distance from the inner outline of a wall to its outer one, in the plane of the section [m]; 0 without one.
+func leastWall(inner Loop, loops []Loop) float64 {
+	const looked = 200 // points of the inner outline [-]
+	best := math.Inf(1)
+	for _, o := range loops {
+		if o.Area <= 0 || !o.Contains(inner.Points[0]) {
+			continue
+		}
+		for i := 0; i < len(inner.Points); i += 1 + len(inner.Points)/looked {
+			best = min(best, toOutline(o.Points, inner.Points[i]))
+		}
+	}
+	if math.IsInf(best, 1) {
+		return 0
+	}
+	return best
+}
+
+// toOutline returns the distance of a point to a closed outline [m].
+func toOutline(o []Point, p Point) float64 {
+	best := math.Inf(1)
+	a := o[len(o)-1]
+	for _, b := range o {
+		dx, dy := b[0]-a[0], b[1]-a[1]
+		x, y := p[0]-a[0], p[1]-a[1]
+		if n := dx*dx + dy*dy; n > 0 {
+			u := min(max((x*dx+y*dy)/n, 0), 1)
+			x -= u * dx
+			y -= u * dy
+		}
+		best = min(best, x*x+y*y)
+		a = b
+	}
+	return math.Sqrt(best)
 }
 
 // sectionOf makes a section of an outline cut from a mesh. Such outlines are not looked through for crossings: they come from a surface.

@@ -201,23 +201,7 @@ func (t Traverse) grid(out *Profile) []node {
 }
 
 // wall returns the distance of a point to the outline [m].
-func (t Traverse) wall(p Point) float64 {
-	best := math.Inf(1)
-	o := t.Section.Outline
-	a := o[len(o)-1]
-	for _, b := range o {
-		dx, dy := b[0]-a[0], b[1]-a[1]
-		x, y := p[0]-a[0], p[1]-a[1]
-		if n := dx*dx + dy*dy; n > 0 {
-			u := min(max((x*dx+y*dy)/n, 0), 1)
-			x -= u * dx
-			y -= u * dy
-		}
-		best = min(best, x*x+y*y)
-		a = b
-	}
-	return math.Sqrt(best)
-}
+func (t Traverse) wall(p Point) float64 { return toOutline(t.Section.Outline, p) }
 
 // ReadProbes reads probe readings from comma-separated text, one a line: x_mm and y_mm from the centre of the section, dp_pa. Lines
 // that begin with # are skipped; file is the name used in errors, which are joined, each a *CellError.

@@ -71,6 +71,7 @@ type tube struct {
 	mesh     *Mesh
 	cut      *Cutter
 	rough    bool // the mesh was noisy: smooth the centreline too
+	walled   bool // the mesh is that of a part with a wall round the passage, open at its ends
 	bore     float64
 	line     []Vec  // points along the centreline, ends included
 	ways     []Vec  // directions there
@@ -162,6 +163,7 @@ func (t *tube) trace(way Way) error {
 	if t.bore > length {
 		return fmt.Errorf("%w: near %s it is wider, %.1f mm, than it is long, %.1f mm: give the axis it runs along", ErrNoTube, mmAt(at), 1e3*t.bore, 1e3*length)
 	}
+	t.walled = t.within(at, along)
 	forth, last, err := t.march(at, along, length)
 	if err != nil {
 		return err
@@ -189,8 +191,14 @@ func (t *tube) march(at, along Vec, length float64) ([]Vec, lid, error) {
 		if !ok {
 			return nil, lid{}, fmt.Errorf("%w: it is lost near %s", ErrNoTube, mmAt(at))
 		}
+		if t.walled && !t.within(at.Plus(along.Times(step)), along) {
+			end := t.mouth(at, along, step)
+			return append(out, end.at), end, nil
+		}
 		hit, far, ok := t.cut.index.ray(t.mesh, at, along)
-		if !ok {
+		if !ok && t.walled {
+			hit, far = 0, math.Inf(1)
+		} else if !ok {
 			return nil, lid{}, fmt.Errorf("%w: it has no end beyond %s", ErrOpen, mmAt(at))
 		}
 		bore := 2 * math.Sqrt(l.Area/math.Pi)
@@ -224,6 +232,53 @@ func (t *tube) march(at, along Vec, length float64) ([]Vec, lid, error) {
 		out = append(out, at)
 	}
 	return nil, lid{}, fmt.Errorf("%w: it does not end: is it a ring?", ErrNoTube)
+}
+
+// within reports whether the inner outline of a wall goes round a point.
+func (t *tube) within(at, normal Vec) bool {
+	for _, l := range t.cut.Cut(at, normal) {
+		if l.Area < 0 && l.Contains(Point{}) {
+			return true
+		}
+	}
+	return false
+}
+
+// mouth returns the open end of a passage through a part, which lies less than a step beyond at: the plane of the rim, from the triangles
+// that face outward there.
+func (t *tube) mouth(at, along Vec, step float64) lid {
+	lo, hi := 0.0, step
+	for range 30 {
+		if mid := (lo + hi) / 2; t.within(at.Plus(along.Times(mid)), along) {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	end := at.Plus(along.Times(lo))
+	if l, ok := t.section(end, along); ok {
+		end = lift(end, along, l.Centre)
+	}
+	const facing, reach = 0.9, 0.75 // cosine of 26° [-], distance from the end over the bore [-]
+	var normal, middle Vec
+	area := 0.0
+	for i := range t.mesh.Triangles {
+		c := t.mesh.centre(i)
+		if d := c.Minus(end); d.Norm() > reach*t.bore || math.Abs(d.Dot(along)) > 0.2*t.bore {
+			continue
+		}
+		if n := t.mesh.normal(i); n.Dot(along) > facing*n.Norm() {
+			a := n.Norm()
+			normal, middle, area = normal.Plus(n), middle.Plus(c.Times(a)), area+a
+		}
+	}
+	out := lid{at: end, normal: along}
+	if area > 0 {
+		out.normal = normal.Unit()
+		out.at = end.Plus(along.Times(middle.Times(1/area).Minus(end).Dot(out.normal) / along.Dot(out.normal)))
+	}
+	out.square = t.isSquare(out)
+	return out
 }
 
 // lidAt returns the end of a tube whose triangle hit was met along a direction: the triangles connected to it that face that way.
