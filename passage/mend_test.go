@@ -340,4 +340,3 @@ func TestMeshFrameInvariance(t *testing.T) {
 		}
 	}
 }
-
