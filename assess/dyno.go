@@ -6,7 +6,6 @@ import (
 	"math"
 
 	"runnel/engine"
-	"runnel/job"
 )
 
 // A DynoFit is what a dynamometer run taught about the engine.
@@ -39,9 +38,11 @@ type DynoCompare struct {
 	AirAfter float64 `json:"fitted_air_kg_s"`    // of the fitted engine [kg/s]
 }
 
-// fitDyno fits the engine to a run and puts what it learnt into all of its states. The run is taken to be of the first state: of the
-// engine as it came.
-func fitDyno(ctx context.Context, tied []Tied, run []job.DynoPoint, progress Progress) error {
+// Fit fits the states of an engine to the dynamometer run of its card, and does nothing where there is none. The run is taken to be of
+// the first state: of the engine as it came. progress may be nil. Errors: as engine.FitDyno.
+func Fit(ctx context.Context, tied []Tied, progress Progress) error {
+	progress = quietly(progress)
+	run := tied[0].Card.Dyno
 	if len(run) == 0 {
 		return nil
 	}

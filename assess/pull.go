@@ -95,15 +95,7 @@ func band(ctx context.Context, out *Pull, tied []Tied, p [2][]engine.Point) erro
 	for i, b := range bands {
 		out.Before[i].TorqueLo, out.Before[i].TorqueHi = b.Before.Lo, b.Before.Hi
 		out.After[i].TorqueLo, out.After[i].TorqueHi = b.After.Lo, b.After.Hi
-		// Two pulls that settled within a tolerance may differ by it without any cause.
-		settled := settleShare * math.Sqrt2 * b.After.Value
-		lo := b.Gain.Value - math.Hypot(b.Gain.Value-b.Gain.Lo, settled)
-		hi := b.Gain.Value + math.Hypot(b.Gain.Hi-b.Gain.Value, settled)
-		w := 2 * math.Pi * b.Speed / 1e3
-		out.Change = append(out.Change, Change{
-			Speed: out.Before[i].Speed, Torque: b.Gain.Value, TorqueLo: lo, TorqueHi: hi,
-			Power: b.Gain.Value * w, PowerLo: lo * w, PowerHi: hi * w,
-		})
+		out.Change = append(out.Change, changeOf(b))
 	}
 	return nil
 }

@@ -38,15 +38,22 @@ func Ties(ctx context.Context, j job.Job, progress Progress) ([]Tied, error) {
 	return s.ties(ctx, quietly(progress))
 }
 
-// TieCard returns the engine of an engine card alone, fitted to its run where it holds one. progress may be nil.
-func TieCard(ctx context.Context, card job.Engine, progress Progress) (Tied, error) {
+// Twins returns the engine of a job before and after, tied to its readings but not fitted to a run. It is the quick part of Ties.
+func Twins(ctx context.Context, j job.Job, progress Progress) ([]Tied, error) {
+	s, err := solve(j)
+	if err != nil {
+		return nil, err
+	}
+	return s.twins(ctx, quietly(progress))
+}
+
+// TieCard returns the engine of an engine card alone, not fitted to a run.
+func TieCard(card job.Engine) (Tied, error) {
 	e, err := engine.FromCard(card, engine.Flowed{})
 	if err != nil {
 		return Tied{}, err
 	}
-	t := []Tied{{Card: card, Engine: e, plain: e, Assumed: e.Assumed, Closures: []Closure{}, unknowns: engine.DefaultUnknowns()}}
-	err = fitDyno(ctx, t, card.Dyno, quietly(progress))
-	return t[0], err
+	return Tied{Card: card, Engine: e, plain: e, Assumed: e.Assumed, Closures: []Closure{}, unknowns: engine.DefaultUnknowns()}, nil
 }
 
 func quietly(progress Progress) Progress {
@@ -58,6 +65,14 @@ func quietly(progress Progress) Progress {
 
 // ties makes the engine of both states and fits them to the card's run.
 func (s *solver) ties(ctx context.Context, progress Progress) ([]Tied, error) {
+	out, err := s.twins(ctx, progress)
+	if err != nil {
+		return nil, err
+	}
+	return out, Fit(ctx, out, progress)
+}
+
+func (s *solver) twins(ctx context.Context, progress Progress) ([]Tied, error) {
 	if s.job.Engine == nil {
 		return nil, ErrNoEngine
 	}
@@ -74,7 +89,7 @@ func (s *solver) ties(ctx context.Context, progress Progress) ([]Tied, error) {
 			return nil, err
 		}
 	}
-	return out, fitDyno(ctx, out, s.job.Engine.Dyno, progress)
+	return out, nil
 }
 
 // tie makes the engine of one state from the card and ties it to the readings of its pieces.
@@ -104,7 +119,7 @@ func (s *solver) tie(state string) (Tied, error) {
 
 // options are those of a band: the same draws every time.
 func (t Tied) options() engine.BandOptions {
-	return engine.BandOptions{Unknowns: t.unknowns, Rand: rand.New(rand.NewPCG(bandSeed, 1))}
+	return engine.BandOptions{Unknowns: t.unknowns, Rand: rand.New(rand.NewPCG(bandSeed, 1))} //nolint:forbidigo // a fixed seed: the same job has the same band every time
 }
 
 // Pull computes the engine at the given speeds [rev/s] on a mesh [m], 0 for the usual one, with the 95 % band on torque.

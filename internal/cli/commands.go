@@ -10,6 +10,9 @@ func commands(sh *shell) []*cobra.Command {
 		solveCommand(sh),
 		handoverCommand(sh),
 		pullCommand(sh),
+		demandCommand(sh),
+		whatifCommand(sh),
+		twinCommand(sh),
 		settleCommand(sh),
 		restateCommand(sh),
 		meterCommand(sh),
@@ -21,6 +24,12 @@ func commands(sh *shell) []*cobra.Command {
 		budgetCommand(sh),
 		studyCommand(sh),
 		compareBenchesCommand(sh),
+		sectionsCommand(sh),
+		slicesCommand(sh),
+		ledgerCommand(sh),
+		seriesCommand(sh),
+		throttleCommand(sh),
+		traverseCommand(sh),
 		selfcheckCommand(sh),
 	}
 }
