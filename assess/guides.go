@@ -37,7 +37,7 @@ func guides(e *engine.Engine, ps []engine.Point) []Guide {
 		},
 		{
 			Name: "quarter-wave cycles of the runner a revolution at highest torque", Value: torque.Guides.QuarterWave, Unit: "",
-			Note: "whole numbers help, halves hinder", Source: "standing wave in a pipe with the end correction of Levine and Schwinger (1948)",
+			Note: "a description of where the highest torque lies, not a rule: published and computed engines disagree on the best number", Source: "standing wave in a pipe with the end correction of Levine and Schwinger (1948)",
 		},
 		{
 			Name: "mean inlet Mach index at highest power", Value: power.Guides.MachIndex, Unit: "",
