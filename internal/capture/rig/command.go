@@ -30,6 +30,7 @@ func Help() string {
   piece AREA         clamp a piece of this effective area, as "piece 930 mm2"
   blank              close every opening: only the leaks are left
   open               open the piece again as it was clamped
+  blower off|on      stop the blower, or let it run again
   pressure P         set the test pressure, as "pressure 28 inH2O"
   leak FLOW          let this much leak at the test pressure, as "leak 1.2 cfm"
   fault NAME [off]   let something fail, or mend it:
@@ -59,6 +60,8 @@ func (r *Rig) Do(line string) (answer string, err error) {
 	case "open":
 		r.blanked = false
 		return "open", r.check()
+	case "blower":
+		return r.blower(rest)
 	case "pressure":
 		return r.pressure(rest)
 	case "leak":
@@ -115,6 +118,21 @@ func (r *Rig) pressure(rest string) (string, error) {
 		return "", err
 	}
 	return "test pressure " + rest, nil
+}
+
+// blower stops the blower or lets it run up again.
+func (r *Rig) blower(rest string) (string, error) {
+	switch {
+	case rest == "off":
+		r.stopped = true
+	case rest == "on":
+		if r.stopped {
+			r.stopped, r.speed = false, runUp
+		}
+	default:
+		return "", fmt.Errorf("blower %q: write off or on", rest)
+	}
+	return "blower " + rest, r.check()
 }
 
 // check says whether the blower can hold what is asked of it.

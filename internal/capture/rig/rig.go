@@ -15,6 +15,7 @@ const (
 	blowerShut  = 24e3  // pressure rise without flow [Pa]
 	blowerSlope = 1.6e5 // loss of rise with flow squared [Pa·s²/m⁶]
 	spinUp      = 0.4   // time constant of the speed [s]
+	runUp       = 0.3   // speed at which a stopped blower is when it turns again [-]
 	hoseLag     = 0.05  // lag of the pressure lines [s]
 	valveLag    = 0.3   // time constant of whoever turns the control valve [s]
 	turbulence  = 0.004 // waver of the piece's effective area [-]
@@ -53,6 +54,7 @@ type Rig struct {
 	clock   float64 // of the device, which may step [s]
 	area    float64 // as mounted [m²]
 	blanked bool
+	stopped bool    // the blower is off
 	target  float64 // [Pa]
 	speed   float64 // [-]
 	valve   float64 // logarithm of its loss [ln Pa·s²/m⁶]

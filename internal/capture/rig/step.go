@@ -37,6 +37,10 @@ func (r *Rig) Step(dt float64) (s Sample, ok bool, err error) {
 
 // move lets the blower, the valve and the air in the piece go on.
 func (r *Rig) move(dt float64) error {
+	if r.stopped {
+		r.drop, r.diff = 0, 0
+		return nil
+	}
 	want, err := r.wantedValve()
 	if err != nil {
 		return err
