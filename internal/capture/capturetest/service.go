@@ -117,3 +117,12 @@ func (s *Service) Stop() {
 	_ = s.cmd.Wait() // it was killed
 	s.cmd = nil
 }
+
+// Once runs a program to its end.
+func Once(t *testing.T, args ...string) {
+	t.Helper()
+	out, err := exec.CommandContext(t.Context(), args[0], args[1:]...).CombinedOutput() //nolint:gosec // the test names it
+	if err != nil {
+		t.Fatalf("%s: %v\n%s", args[0], err, out)
+	}
+}

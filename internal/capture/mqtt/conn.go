@@ -39,6 +39,9 @@ type Conn struct {
 	mu   sync.Mutex // of writing
 }
 
+// errRefused is a broker that is there and does not want us.
+var errRefused = errors.New("the broker refuses") //nolint:reassign // never assigned
+
 // Login is how a client names itself.
 type Login struct {
 	Client   string
@@ -86,7 +89,7 @@ func (c *Conn) connect(l Login) error {
 		return errors.New("the broker answers with something that is not MQTT 3.1.1")
 	}
 	if ack[1] != 0 {
-		return fmt.Errorf("the broker refuses: %s", refusal(ack[1]))
+		return fmt.Errorf("%w: %s", errRefused, refusal(ack[1]))
 	}
 	return nil
 }
@@ -141,7 +144,7 @@ func (c *Conn) Receive(each func(topic string, payload []byte)) error {
 		case packetSuback:
 			for _, code := range body[min(2, len(body)):] {
 				if code == 0x80 {
-					return errors.New("the broker refuses a topic")
+					return fmt.Errorf("%w: a topic is not allowed", errRefused)
 				}
 			}
 		}

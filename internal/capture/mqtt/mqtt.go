@@ -143,7 +143,11 @@ func (s *source) Run(ctx context.Context, emit func(capture.Batch)) error {
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
-	return fault.Errorf(fault.Device, "broker %s: %w: %w", s.about.Place, capture.ErrBroker, err)
+	cause := capture.ErrBroker
+	if errors.Is(err, errRefused) {
+		cause = capture.ErrNotAnswered
+	}
+	return fault.Errorf(fault.Device, "broker %s: %w: %w", s.about.Place, cause, err)
 }
 
 // run311 listens in version 3.1.1.

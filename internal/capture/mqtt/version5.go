@@ -3,6 +3,7 @@ package mqtt
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/url"
 	"time"
 
@@ -12,6 +13,25 @@ import (
 
 var errDropped = errors.New("the connection was dropped") //nolint:reassign // never assigned
 
+// refused names the reason code of a refusal. Source: OASIS MQTT 5.0 (2019), table 3-1.
+func refused(err error) error {
+	e, ok := errors.AsType[*autopaho.ConnackError](err)
+	if !ok {
+		return err
+	}
+	names := map[byte]string{
+		0x84: "it does not speak version 5: write version=3.1.1", 0x85: "the client's name is not allowed", 0x86: "wrong user or password",
+		0x87: "not authorized", 0x88: "it is not available", 0x8A: "banned", 0x9F: "too many connections",
+	}
+	if name, ok := names[e.ReasonCode]; ok {
+		return fmt.Errorf("%w: %s", errRefused, name)
+	}
+	if e.ReasonCode >= 0x80 {
+		return fmt.Errorf("%w: reason %d", errRefused, e.ReasonCode)
+	}
+	return err
+}
+
 // run5 listens in version 5. The library is told not to reconnect by itself: a session does, as for every source.
 func (s *source) run5(ctx context.Context, login Login, receive func(string, []byte)) error {
 	ctx, cancel := context.WithCancel(ctx)
@@ -19,7 +39,7 @@ func (s *source) run5(ctx context.Context, login Login, receive func(string, []b
 	ended := make(chan error, 8)
 	end := func(err error) {
 		select {
-		case ended <- err:
+		case ended <- refused(err):
 		default:
 		}
 	}
