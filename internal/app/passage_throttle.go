@@ -2,6 +2,7 @@ package app
 
 import (
 	"math"
+	"strconv"
 
 	"runnel/engine"
 	"runnel/gas"
@@ -123,7 +124,7 @@ func DemandOf(j job.Job, ve, rho float64) (mass float64, from string, err error)
 		return 0, "", fault.Errorf(fault.Invalid, `the engine card of job %q has no red line: write red_line = "7000 rpm", or give --flow`, j.ID)
 	}
 	one := math.Pi / 4 * e.Bore * e.Bore * e.Stroke
-	at := percent(ve) + " volumetric efficiency at the red line"
+	at := strconv.FormatFloat(100*ve, 'f', 0, 64) + " % volumetric efficiency at the red line"
 	if e.Inlet.Layout == "individual" {
 		return engine.PeakRunnerDemand(one, e.RedLine, ve, rho), "quasi-steady peak of one cylinder, " + at, nil
 	}

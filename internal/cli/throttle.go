@@ -109,7 +109,7 @@ func (sh *shell) showThrottle(a app.ThrottleAnswer) error {
 				mark = "  smallest within " + dp.Show(b.MaxLoss)
 			}
 			if x.Bore == b.Enough {
-				mark += "  beyond this nothing is gained"
+				mark += "  beyond this no size gains half a per cent"
 			}
 			p.f("%10s %12s %9s%s\n", l.Show(x.Bore), loss, speedText(sh, x.Speed), mark)
 		}
