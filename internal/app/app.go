@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"time"
@@ -28,6 +29,7 @@ type App struct {
 	loaded    *shelf
 	solving   *solving
 	summaries *summaries
+	bench     *benchRoom
 }
 
 // Open opens the file, making it as needed. Close the App when done.
@@ -41,7 +43,7 @@ func Open(ctx context.Context, c Config) (*App, error) {
 	}
 	return &App{
 		store: s, now: c.Now, log: c.Log, who: c.Who, compute: c.Compute.orAssess(),
-		loaded: newShelf(), solving: newSolving(), summaries: newSummaries(),
+		loaded: newShelf(), solving: newSolving(), summaries: newSummaries(), bench: &benchRoom{},
 	}, nil
 }
 
@@ -54,5 +56,5 @@ func (a *App) Healthy(ctx context.Context) error {
 // Close stops what is being computed and closes the file.
 func (a *App) Close() error {
 	a.solving.close()
-	return a.store.Close()
+	return errors.Join(a.endBench(), a.store.Close())
 }

@@ -84,6 +84,7 @@ func (a *App) shelve(before, hash string, j job.Job) {
 			a.log.Warn("readings", "job", j.ID, "error", err)
 		}
 	})
+	a.benchChanged(j)
 }
 
 // writtenFiles returns those files of a job folder that want says, as package job writes them.

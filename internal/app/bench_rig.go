@@ -1,0 +1,119 @@
+package app
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"runnel/internal/capture"
+	"runnel/internal/capture/rig"
+	"runnel/job"
+)
+
+// rigRoles are the channels a simulated rig has, which are named as the roles are.
+func rigRoles() []string {
+	return []string{"meter_dp", "test_dp", "air_pressure", "air_temp", "air_rh"}
+}
+
+// simulated returns a bench card whose sensors are read from a rig in this program. A linear calibration is undone in the
+// address, so that what the card makes of a sample is what the rig has.
+func simulated(card job.Bench) job.Bench {
+	card.Sensors = slices.Clone(card.Sensors)
+	for i, s := range card.Sensors {
+		if !slices.Contains(rigRoles(), s.Role) {
+			continue
+		}
+		address := "rig:#" + s.Role
+		if c := s.Calibration; len(c) == 2 && c[1] != 0 {
+			address = "rig:?scale=" + strconv.FormatFloat(1/c[1], 'g', 12, 64) + "&offset=" + strconv.FormatFloat(-c[0]/c[1], 'g', 12, 64) + "#" + s.Role
+		}
+		card.Sensors[i].Source = address
+	}
+	return card
+}
+
+// An ownRig is a simulated bench in this program: what is under test there follows what the page asks for.
+type ownRig struct{ source *rig.Source }
+
+// ownRigOf finds the rig among sources; nil when there is none.
+func ownRigOf(srcs []capture.Source) *ownRig {
+	for _, s := range srcs {
+		if r, ok := s.(*rig.Source); ok {
+			return &ownRig{r}
+		}
+	}
+	return nil
+}
+
+// set clamps on the rig what is to be taken, as somebody at a real bench would. It is called with the desk's lock held.
+func (r *ownRig) set(d *desk, t taking) error {
+	var lines []string
+	switch t.task {
+	case StepZero:
+		lines = []string{"blower off"}
+	case StepLeakage:
+		lines = []string{"blower on", "blank", "pressure " + leakPressure(d)}
+	case StepCheck:
+		lines = []string{"blower on", area(orElse(d.facts.Bench.CheckPlate.EffectiveArea, 600e-6)), "pressure " + pascals(d.ref.TestPressure)}
+	default:
+		g, _ := rigCard(d.facts, t.item.Rig)
+		lines = []string{"blower on", area(d.app.likely(d.facts, t.item)), "pressure " + pascals(orElse(g.TestPressure, d.ref.TestPressure))}
+	}
+	for _, line := range lines {
+		if _, err := r.source.Do(line); err != nil {
+			return fmt.Errorf("simulated rig, %q: %w", line, err)
+		}
+	}
+	return nil
+}
+
+func area(m2 float64) string {
+	return "piece " + strconv.FormatFloat(m2*1e6, 'f', 3, 64) + " mm2"
+}
+
+func pascals(p float64) string { return strconv.FormatFloat(p, 'f', 1, 64) + " Pa" }
+
+// leakPressure goes through three test pressures in turn.
+func leakPressure(d *desk) string {
+	n := 0
+	if s, err := sittingOf(d.facts, d.sitting); err == nil {
+		n = len(s.Leakage)
+	}
+	return pascals(d.ref.TestPressure * []float64{1, 0.4, 0.7}[n%3])
+}
+
+// likely is what an opening should pass: the mean effective area of its usable readings in the job, in the same round if
+// there are any [m²]. An opening that was never flowed passes 900 mm² and a little that goes by its name.
+func (a *App) likely(j job.Job, it BenchItem) float64 {
+	as, err := a.compute.Readings(j)
+	if err != nil {
+		as.Readings = nil
+	}
+	sum, n, best := 0.0, 0.0, -1
+	for _, r := range as.Readings {
+		if !r.Usable || r.Opening != it.Opening || !(r.EffectiveArea > 0) {
+			continue
+		}
+		near := 0
+		if r.Rig == it.Rig {
+			near += 2
+		}
+		if r.Round == it.Round {
+			near++
+		}
+		if r.Lift != it.Lift {
+			near = -1
+		}
+		switch {
+		case near > best:
+			best, sum, n = near, r.EffectiveArea, 1
+		case near == best:
+			sum, n = sum+r.EffectiveArea, n+1
+		}
+	}
+	if n > 0 {
+		return sum / n
+	}
+	return 900e-6 * (1 + 0.01*float64(strings.Count(it.Opening, "")+int(it.Opening[len(it.Opening)-1])%7-3))
+}

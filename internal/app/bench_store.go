@@ -1,0 +1,163 @@
+package app
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"runnel/internal/capture"
+	"runnel/internal/store"
+	"runnel/job"
+)
+
+// What the store keeps of the live bench beside the samples, as kinds of facts. The last one counts.
+const (
+	factPlan   = "plan"
+	factTaking = "taking"
+)
+
+// benchKept is where the store keeps the live bench of a sitting.
+type benchKept struct {
+	id    string // of the store's sitting
+	spell int64
+}
+
+// A takingFact notes that a trace was begun, so that a restart can say so. A Task of "" is its end.
+type takingFact struct {
+	Task string    `json:"task"`
+	Item BenchItem `json:"item"`
+	From int64     `json:"from_ns"` // time of the spell
+	At   time.Time `json:"at"`
+}
+
+// keptBench finds the open bench of a sitting in the store, or begins one, and begins to read.
+func (a *App) keptBench(ctx context.Context, j job.Job, sitting string) (benchKept, []store.Spell, error) {
+	all, err := a.store.Sittings(ctx, j.ID)
+	if err != nil {
+		return benchKept{}, nil, err
+	}
+	k := benchKept{}
+	for _, s := range all {
+		if s.Title == sitting && s.ClosedAt.IsZero() {
+			k.id = s.ID
+		}
+	}
+	var before []store.Spell
+	if k.id != "" {
+		if before, err = a.store.Spells(ctx, k.id); err != nil {
+			return benchKept{}, nil, err
+		}
+	} else {
+		files, err := writtenFiles(j, func(name string) bool { return name == "bench.toml" })
+		if err != nil {
+			return benchKept{}, nil, err
+		}
+		k.id = strings.Join([]string{j.ID, sitting, strconv.Itoa(len(all) + 1)}, "/")
+		by := store.By{Who: a.who, What: "live bench opened on sitting " + sitting}
+		if err := a.store.BeginSitting(ctx, store.Sitting{ID: k.id, Job: j.ID, Title: sitting, Bench: files["bench.toml"]}, by); err != nil {
+			return benchKept{}, nil, err
+		}
+	}
+	k.spell, err = a.store.BeginSpell(ctx, k.id)
+	return k, before, err
+}
+
+// keepSamples hands samples to the store.
+func (a *App) keepSamples(k benchKept) func(context.Context, []capture.Chunk) error {
+	return func(ctx context.Context, chunks []capture.Chunk) error {
+		out := make([]store.Chunk, len(chunks))
+		for i, c := range chunks {
+			out[i] = store.Chunk(c)
+		}
+		return a.store.AddChunks(ctx, k.spell, out)
+	}
+}
+
+// note keeps a fact of the live bench.
+func (d *desk) note(ctx context.Context, kind string, v any) error {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+	return d.app.store.AddFact(ctx, d.at.id, kind, b, store.By{Who: d.app.who})
+}
+
+// last reads the last fact of a kind; ok is false when there is none.
+func (d *desk) last(ctx context.Context, kind string, into any) (ok bool, err error) {
+	all, err := d.app.store.Facts(ctx, d.at.id, kind)
+	if err != nil || len(all) == 0 {
+		return false, err
+	}
+	return true, json.Unmarshal(all[len(all)-1].Data, into)
+}
+
+// resume takes up what the store knows of the sitting: the plan, and what was on its way when Runnel ended.
+func (d *desk) resume(ctx context.Context, before []store.Spell) error {
+	var p BenchPlan
+	ok, err := d.last(ctx, factPlan, &p)
+	if err != nil {
+		return err
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if ok {
+		d.plan = p
+		if s, err := sittingOf(d.facts, d.sitting); err == nil {
+			d.chosen = next(p.queue(s), 0)
+		}
+	}
+	if len(before) == 0 {
+		return nil
+	}
+	d.message = "the sitting goes on where it was"
+	var t takingFact
+	if ok, err = d.last(ctx, factTaking, &t); err != nil || !ok || t.Task == "" {
+		return err
+	}
+	return d.interrupted(ctx, t, before[len(before)-1])
+}
+
+// interrupted says how much of a trace was kept that was on its way, and goes back to it.
+func (d *desk) interrupted(ctx context.Context, t takingFact, spell store.Spell) error {
+	_, to, ok, err := d.app.store.Extent(ctx, spell.ID)
+	if err != nil || !ok {
+		return err
+	}
+	d.task = t.Task
+	for i, it := range d.plan.Order {
+		if it == t.Item {
+			d.chosen = i
+		}
+	}
+	d.message = fmt.Sprintf("Runnel was started again while this was being taken; %.1f s of its trace are kept. Take it again", max(0, (to-time.Duration(t.From)).Seconds()))
+	return nil
+}
+
+// told keeps the faults of the bench as they begin and end. It must not block.
+func (d *desk) told(f capture.Fault) {
+	select {
+	case d.news <- f:
+	default:
+		d.app.log.Warn("live bench: faults come too fast to be kept", "kind", string(f.Kind))
+	}
+}
+
+// keepFaults writes faults down until the bench is closed.
+func (d *desk) keepFaults(ctx context.Context) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case f := <-d.news:
+			err := d.app.store.AddFault(ctx, d.at.spell, store.BenchFault{
+				Kind: string(f.Kind), Channel: f.Channel, Source: f.Source, Text: f.Text, Since: f.Since, Until: f.Until,
+			})
+			if err != nil && ctx.Err() == nil {
+				d.app.log.Warn("live bench: a fault was not kept", "kind", string(f.Kind), "error", err)
+			}
+		}
+	}
+}
