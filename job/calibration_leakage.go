@@ -20,7 +20,7 @@ type LeakageTestPoint struct {
 // the unit at the end of each ("test_pressure_inh2o,flow_cfm"). name is used in messages. What is wrong with it is a Problems.
 func ReadLeakageTest(name string, data []byte) (LeakageTest, error) {
 	var out LeakageTest
-	ps := readSmall(name, data, &out, leakageColumns(), func(s *sheet, rows [][]sheetCell) {
+	ps := readSmall(name, data, &out, leakageColumns(), func(_ *sheet, rows [][]sheetCell) {
 		for _, r := range rows {
 			out.Points = append(out.Points, LeakageTestPoint{TestPressure: r[0].value, Flow: r[1].value})
 		}

@@ -47,8 +47,8 @@ func valueDims() []unit.Dimension { return append([]unit.Dimension{unit.VolumeFl
 
 // valueColumn finds the one column that holds the values, written with its unit or as plain numbers, and its unit.
 func (s *sheet) valueColumn(quantity, plain int) (column int, unitName string, ok bool) {
-	u, _, with := s.unitOf(quantity)
-	_, _, without := s.unitOf(plain)
+	u, with := s.unitOf(quantity)
+	_, without := s.unitOf(plain)
 	switch {
 	case with && without:
 		s.fail(0, "there are two columns of values", "keep one of them")
@@ -87,6 +87,9 @@ func (st *Study) take(s *sheet, rows [][]sheetCell) {
 
 func (st *Study) check(d *decoder) {
 	d.checkUnit(st.Unit)
+	if !slices.Contains([]string{"", "crossed", "nested"}, st.Design) {
+		d.failAt("design", fmt.Sprintf("design is %q", st.Design), `write "crossed" or "nested", or leave it out`)
+	}
 	if st.Claim < 0 {
 		d.failAt("claim", "the change to be claimed is negative", `write its size, as "2 %"`)
 	}

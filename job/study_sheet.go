@@ -210,7 +210,7 @@ func (s *sheet) cell(i int, c sheetColumn, text string) sheetCell {
 	out := sheetCell{given: text != "", text: text, at: at}
 	if text == "" {
 		if c.need {
-			s.fail(at, fmt.Sprintf("%s is empty", c.key), "write it, or leave the whole row out")
+			s.fail(at, c.key+" is empty", "write it, or leave the whole row out")
 		}
 		return out
 	}
@@ -257,12 +257,12 @@ func readDate(text string) (time.Time, bool) {
 }
 
 // unitOf returns the unit that the k-th of the columns was written in; ok is false when the file has no such column.
-func (s *sheet) unitOf(k int) (u unit.Unit, dim string, ok bool) {
+func (s *sheet) unitOf(k int) (u unit.Unit, ok bool) {
 	i := slices.Index(s.at, k)
 	if i < 0 {
-		return unit.Unit{}, "", false
+		return unit.Unit{}, false
 	}
-	return s.units[i], s.dims[i], true
+	return s.units[i], true
 }
 
 // isTOML reports whether a file holds TOML by its name; any other is taken for CSV.

@@ -12,9 +12,14 @@ import (
 	"runnel/measure"
 )
 
+// seeded returns a generator that gives the same draws in every run.
+func seeded(a, b uint64) *rand.Rand {
+	return rand.New(rand.NewPCG(a, b)) //nolint:forbidigo // every check has its own fixed seed
+}
+
 // endsOfRuns returns the R-statistic at the end of runs of 400 samples of white noise.
 func endsOfRuns(f measure.RFilter, runs int) []float64 {
-	rng := rand.New(rand.NewPCG(11, 1995))
+	rng := seeded(11, 1995)
 	x, ends := make([]float64, 400), make([]float64, runs)
 	var r []float64
 	for i := range ends {
@@ -64,7 +69,7 @@ func coverage(ctx context.Context, b *book) error {
 		if !b.wants(name) {
 			continue
 		}
-		rng := rand.New(rand.NewPCG(20_000, uint64(i)))
+		rng := seeded(20_000, uint64(i))
 		held := 0
 		for k := range runs {
 			if k%500 == 0 && ctx.Err() != nil {

@@ -3,7 +3,6 @@ package validation
 import (
 	"fmt"
 	"math"
-	"math/rand/v2"
 	"strings"
 
 	"runnel/measure"
@@ -183,7 +182,7 @@ func sums(b *book) error {
 		for i := 1; i <= 4; i++ {
 			lines = append(lines, in[fmt.Sprint("X", i)])
 		}
-		r, err := measure.Propagate(rand.New(rand.NewPCG(61, 101)), func(x []float64) float64 { return x[0] + x[1] + x[2] + x[3] }, lines, measure.PropagateOptions{Draws: draws})
+		r, err := measure.Propagate(seeded(61, 101), func(x []float64) float64 { return x[0] + x[1] + x[2] + x[3] }, lines, measure.PropagateOptions{Draws: draws})
 		if err != nil {
 			return err
 		}
@@ -211,7 +210,7 @@ func massExample(b *book) error {
 	if err != nil {
 		return err
 	}
-	r, err := measure.Propagate(rand.New(rand.NewPCG(62, 101)), f, lines, measure.PropagateOptions{Draws: draws})
+	r, err := measure.Propagate(seeded(62, 101), f, lines, measure.PropagateOptions{Draws: draws})
 	if err != nil {
 		return err
 	}
@@ -235,7 +234,7 @@ func thermalExpansion(b *book) error {
 		l.U /= math.Sqrt(3) // the example gives the standard deviation, √3 of the scale
 		lines = append(lines, l)
 	}
-	r, err := measure.Propagate(rand.New(rand.NewPCG(63, 1900)), func(x []float64) float64 { return (x[2] - x[0]) / (x[0] * (x[3] - x[1])) }, lines, measure.PropagateOptions{Draws: draws})
+	r, err := measure.Propagate(seeded(63, 1900), func(x []float64) float64 { return (x[2] - x[0]) / (x[0] * (x[3] - x[1])) }, lines, measure.PropagateOptions{Draws: draws})
 	if err != nil {
 		return err
 	}

@@ -59,7 +59,7 @@ func losses(b *book) error {
 			continue
 		}
 		var k float64
-		name := ""
+		var name string
 		switch r["function"] {
 		case "entrance_rounded":
 			k, name = passage.EntryRennels(b.opt(r, "rc_m")/d1), "rounded entry"

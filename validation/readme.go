@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"embed"
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
@@ -90,7 +91,7 @@ func readReadme(name string) (readme, error) {
 		}
 	}
 	if r.title == "" || r.source == "" || len(r.checks) == 0 {
-		return readme{}, fmt.Errorf("README: a title, a line \"Source: \" and a table of checks are needed")
+		return readme{}, errors.New("README: a title, a line \"Source: \" and a table of checks are needed")
 	}
 	return r, nil
 }
@@ -130,7 +131,7 @@ func checkOf(cells []string) (check, error) {
 		return check{}, fmt.Errorf("tolerance %q", cells[2])
 	}
 	if c.reason == "" {
-		return check{}, fmt.Errorf("no reason for the tolerance")
+		return check{}, errors.New("no reason for the tolerance")
 	}
 	if cells[5] == "" {
 		return c, nil

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -101,8 +102,13 @@ func draw(ctx context.Context, j job.Job, card job.Sitting, r job.Reading, d Dra
 	if err != nil {
 		return nil, invalid(err)
 	}
-	rig := j.Rigs[slices.IndexFunc(j.Rigs, func(c job.RigCard) bool { return c.ID == r.Rig })]
-	got, err := sit.Propagate(rand.New(rand.NewPCG(d.Seed, seedStream)), r, rig, j.Traces, measure.PropagateOptions{Draws: d.Draws, Progress: progress})
+	at := slices.IndexFunc(j.Rigs, func(c job.RigCard) bool { return c.ID == r.Rig })
+	if at < 0 {
+		return nil, fault.Errorf(fault.Invalid, "reading %q names rig card %q, which is not in the job", r.ID, r.Rig)
+	}
+	rig := j.Rigs[at]
+	rng := rand.New(rand.NewPCG(d.Seed, seedStream)) //nolint:forbidigo // the seed is the user's
+	got, err := sit.Propagate(rng, r, rig, j.Traces, measure.PropagateOptions{Draws: d.Draws, Progress: progress})
 	if err != nil {
 		if errors.Is(err, measure.ErrTooFew) {
 			return nil, fault.Errorf(fault.Invalid, "Monte Carlo: %w", err)
@@ -116,12 +122,25 @@ func draw(ctx context.Context, j job.Job, card job.Sitting, r job.Reading, d Dra
 		Draws: got.Draws, Seed: d.Seed, Mean: got.Mean, URel: got.U / got.Mean, Lo: got.Lo, Hi: got.Hi, Tolerance: got.Agreement.Tolerance,
 		Agrees: got.Agreement.Agrees, Note: got.Agreement.Note, Warnings: measureWords(got.Warnings),
 	}
+	if end := endScatter(got.U, got.Draws); !out.Agrees && got.Agreement.Tolerance < extraEnds*end {
+		out.Note += fmt.Sprintf("; but the ends of %d draws are themselves uncertain by %.2g of u: draw more before believing it", got.Draws, end/got.U)
+	}
 	out.From, out.To, out.Heights = heights(got.Sorted())
 	return out, nil
 }
 
 // seedStream is the second word of the generator's seed: it tells this use of a seed from others.
 const seedStream = 0x62756467
+
+// extraEnds is how many standard deviations of an end must fit into the tolerance before a disagreement counts.
+const extraEnds = 2
+
+// endScatter returns the standard deviation of an end of the drawn 95 % interval [unit of u], for a distribution that is
+// nearly normal there: sqrt(p(1 − p)/M)/f with the density f = 0.0584/u at 1.96 u. Source: the scatter of a sample quantile
+// (textbook).
+func endScatter(u float64, draws int) float64 {
+	return math.Sqrt(0.025*0.975/float64(draws)) / 0.0584 * u
+}
 
 // bins is the number of steps of a histogram.
 const bins = 41

@@ -126,7 +126,7 @@ func calibrationData(c job.Calibration) (x, y, u []float64, warnings []string, e
 	}
 	if stated == 0 {
 		s := relativeScatter(x, y)
-		if s == 0 {
+		if s < 1e-9 {
 			return nil, nil, nil, nil, fault.Errorf(fault.Invalid, "calibration: every plate lies on the curve to the last digit and no uncertainty is stated: state u_known: %w", measure.ErrNoScatter)
 		}
 		for i := range u {
@@ -260,7 +260,7 @@ func (c curve) monomials() (b, u []float64, cov [][]float64) {
 	return b, u, cov
 }
 
-// monomialsOf returns, for each Chebyshev polynomial of (x − middle)/half up to an order, its coefficients of x⁰, x¹ …
+// monomialsOf returns, for each Chebyshev polynomial of (x − middle)/half up to an order, its coefficients of the rising powers of x.
 func monomialsOf(order int, middle, half float64) [][]float64 {
 	m := make([][]float64, order+1)
 	shift := func(p []float64, f float64) []float64 { // f·(x − middle)/half·p

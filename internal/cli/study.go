@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"errors"
+
 	"github.com/spf13/cobra"
 
 	"runnel/internal/app"
@@ -29,8 +31,10 @@ or TOML with unit = "cfm" and a list [[readings]] of piece, person and value. Va
 	claim := quantityFlag(cmd, "claim", unit.Ratio, "0 %", "change that is to be claimed with this way of measuring")
 	nested := cmd.Flags().Bool("nested", false, "each person had pieces of their own (default: as the readings say)")
 	crossed := cmd.Flags().Bool("crossed", false, "every person read every piece (default: as the readings say)")
-	cmd.MarkFlagsMutuallyExclusive("nested", "crossed")
 	cmd.RunE = func(_ *cobra.Command, args []string) error {
+		if *nested && *crossed {
+			return &usageError{errors.New("--nested and --crossed exclude each other: give one of them")}
+		}
 		data, err := readFile(args[0])
 		if err != nil {
 			return err
@@ -73,8 +77,10 @@ func (sh *shell) showStudy(a app.StudyAnswer) error {
 		name   string
 		v, dev float64
 	}{
-		{"repeats", a.VarRepeat, a.SDRepeat}, {"people (reproduce)", a.VarReproduce, a.SDReproduce},
-		{"gauge, both together", a.VarGauge, a.SDGauge}, {"pieces", a.VarPart, a.SDPart},
+		{"repeats", a.VarRepeat, a.SDRepeat},
+		{"people (reproduce)", a.VarReproduce, a.SDReproduce},
+		{"gauge, both together", a.VarGauge, a.SDGauge},
+		{"pieces", a.VarPart, a.SDPart},
 	} {
 		p.f("%-22s %14.6g %14.6g %8.1f %%\n", r.name, r.v, r.dev, share(r.v))
 	}

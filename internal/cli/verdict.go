@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"strconv"
 
@@ -30,7 +31,7 @@ fitted throttle body are bridged with their uncertainty and named; anything else
 	require(cmd, "from", "to")
 	cmd.RunE = func(_ *cobra.Command, args []string) error {
 		if b.ToRig != "" && b.FromRig == "" {
-			return &usageError{fmt.Errorf("--to-rig goes with --rig, the card of the earlier round")}
+			return &usageError{errors.New("--to-rig goes with --rig, the card of the earlier round")}
 		}
 		b.Lift, b.OneLift = *lift.si, lift.set
 		j, err := app.LoadFolder(args[0])

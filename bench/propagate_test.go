@@ -1,0 +1,66 @@
+package bench_test
+
+import (
+	"errors"
+	"testing"
+
+	"runnel/bench"
+	"runnel/job"
+	"runnel/measure"
+	"runnel/unit"
+)
+
+// The correction of an ordinary reading is nearly linear over its uncertainties, so that drawing the inputs must give the
+// first-order budget: u within 1 % (the deviation of 1e5 draws is known to 0.2 %), the interval within the tolerance of
+// JCGM 101:2008, 8.2 for one digit. The same seed gives the same answer, another seed another.
+func TestPropagateAgreesWithTheBudget(t *testing.T) {
+	const area, drop = 9e-4, 28 * unit.InH2O
+	w := truth{meter: plate(), air: air(), area: area}
+	traces := map[string]job.Trace{"t": trace(seeded(3), "meter_dp", w.reading(t, drop, 2e4), drop)}
+	r := job.Reading{ID: "r", Rig: "rig", Opening: "1", At: minutes(30), Trace: "t"}
+	sit := sitting(t, benchCard(), sittingCard(), nil)
+	first, err := sit.Read(r, rigCard(), traces, reference(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	draw := func(seed uint64) bench.Drawn {
+		t.Helper()
+		d, err := sit.Propagate(seeded(seed), r, rigCard(), traces, measure.PropagateOptions{Draws: 100_000, Digits: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return d
+	}
+	d := draw(1)
+	near(t, "mean", d.Mean, first.EffectiveArea, 1e-4, 0)
+	near(t, "u", d.U, first.Budget.Combined(), 0.01, 0)
+	if !d.Agreement.Agrees {
+		t.Errorf("they disagree: %s", d.Agreement.Note)
+	}
+	if again := draw(1); again.Mean != d.Mean || again.Lo != d.Lo {
+		t.Error("the same seed gave another answer")
+	}
+	if other := draw(2); other.Mean == d.Mean {
+		t.Error("another seed gave the same answer")
+	}
+	if _, err := sit.Propagate(seeded(1), job.Reading{ID: "v", Void: "slipped"}, rigCard(), traces, measure.PropagateOptions{}); err == nil {
+		t.Error("a void reading was drawn")
+	} else if _, ok := errors.AsType[*bench.Refused](err); !ok {
+		t.Errorf("%T: %v", err, err)
+	}
+}
+
+// The speed of one draw through the whole correction.
+func BenchmarkPropagate(b *testing.B) {
+	const drop = 28 * unit.InH2O
+	w := truth{meter: plate(), air: air(), area: 9e-4}
+	traces := map[string]job.Trace{"t": trace(seeded(3), "meter_dp", w.reading(b, drop, 2e4), drop)}
+	r := job.Reading{ID: "r", Rig: "rig", Opening: "1", At: minutes(30), Trace: "t"}
+	sit := sitting(b, benchCard(), sittingCard(), nil)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := sit.Propagate(seeded(1), r, rigCard(), traces, measure.PropagateOptions{Draws: 20_000}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
