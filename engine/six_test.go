@@ -25,9 +25,11 @@ func sixCard() job.Engine {
 	}
 }
 
-func six(t testing.TB) *Engine {
+func six(t testing.TB) *Engine { return engineOf(t, sixCard()) }
+
+func engineOf(t testing.TB, c job.Engine) *Engine {
 	t.Helper()
-	e, err := FromCard(sixCard(), Flowed{})
+	e, err := FromCard(c, Flowed{})
 	if err != nil {
 		t.Fatal(err)
 	}
