@@ -7,6 +7,8 @@ func commands(sh *shell) []*cobra.Command {
 	return []*cobra.Command{
 		demoCommand(sh),
 		serveCommand(sh),
+		benchCommand(sh),
+		rigCommand(sh),
 		solveCommand(sh),
 		handoverCommand(sh),
 		pullCommand(sh),

@@ -5,6 +5,8 @@ import (
 	"io"
 	"log"
 	"math"
+	"net"
+	"strings"
 	"sync"
 
 	"github.com/simonvetter/modbus"
@@ -20,7 +22,7 @@ type Modbus struct {
 	registers [11]uint16
 }
 
-// NewModbus is a server at host:number.
+// NewModbus is a server at host:number; the number 0 takes one that is free.
 func NewModbus(place string) *Modbus { return &Modbus{place: place} }
 
 // Place is host:number.
@@ -30,6 +32,16 @@ func (m *Modbus) Place() string { return m.place }
 func (m *Modbus) Plug() error {
 	if m.server != nil {
 		return nil
+	}
+	if host, ok := strings.CutSuffix(m.place, ":0"); ok {
+		ln, err := net.Listen("tcp", m.place) //nolint:noctx // it is closed at once
+		if err != nil {
+			return fmt.Errorf("modbus server at %s: %w", host, err)
+		}
+		m.place = ln.Addr().String()
+		if err := ln.Close(); err != nil {
+			return err
+		}
 	}
 	s, err := modbus.NewServer(&modbus.ServerConfiguration{URL: "tcp://" + m.place, MaxClients: 16, Logger: log.New(io.Discard, "", 0)}, m)
 	if err == nil {

@@ -3,6 +3,7 @@ package sources
 import (
 	"errors"
 	"maps"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -48,6 +49,11 @@ func as[S capture.Source](open func(capture.Group, capture.Clock) (S, error)) op
 // Open makes the sources of a bench card, without touching any device. Everything wrong with the addresses is listed at
 // once, as bad input.
 func Open(card job.Bench, clock capture.Clock) ([]capture.Source, error) {
+	return OpenIn("", card, clock)
+}
+
+// OpenIn is Open for a bench card that lies in a folder: traces to replay are looked for from there.
+func OpenIn(dir string, card job.Bench, clock capture.Clock) ([]capture.Source, error) {
 	groups, err := capture.Groups(card)
 	if err != nil {
 		return nil, err
@@ -61,6 +67,9 @@ func Open(card job.Bench, clock capture.Clock) ([]capture.Source, error) {
 			errs = append(errs, fault.Errorf(fault.Invalid, "sensor %q: source %q is of kind %q, which is not known: use one of %s",
 				g.Taps[0].Sensor.Channel, g.Taps[0].Sensor.Source, g.Kind, strings.Join(slices.Sorted(maps.Keys(all)), ", ")))
 			continue
+		}
+		if g.Kind == replay.Kind && !filepath.IsAbs(g.Place) {
+			g.Place = filepath.Join(dir, g.Place)
 		}
 		s, err := open(g, clock)
 		if err != nil {
