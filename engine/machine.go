@@ -23,6 +23,8 @@ type machine struct {
 	density float64 // of the room's air [kg/m³]
 	drawn   []float64
 	given   []float64 // through the exhaust valves [kg]
+	held    float64   // mass in it when the cycle began [kg]
+	flowed  float64   // taken then [kg]
 }
 
 // Meshes of an exhaust pipe are coarser: its gas is faster, so that its waves are as well resolved, and it must not set the step.
@@ -143,7 +145,7 @@ func (m *machine) buildInlet(b *wave.Builder, mesh float64) {
 		p := b.Pipe(d, air.Pressure, air.Temperature, 0)
 		m.runner = append(m.runner, p)
 		c.open[0] = &valve{cyl: c, areas: areas, reverse: reverse, outward: true}
-		b.Join(&wave.Mouth{Pipe: p.Left(), Vessel: from, EntryLoss: entry}, &poppet{wave.Orifice{Pipe: p.Right(), Vessel: c, Opening: c.open[0]}})
+		b.Join(&wave.Mouth{Pipe: p.Left(), Vessel: from, EntryLoss: entry}, &wave.Orifice{Pipe: p.Right(), Vessel: c, Opening: c.open[0]})
 	}
 }
 
@@ -206,7 +208,7 @@ func (m *machine) buildOutlet(b *wave.Builder, mesh float64) {
 		}
 		p := b.Pipe(d, e.Air.Pressure+out.Back, temp, y)
 		m.exhaust = append(m.exhaust, p)
-		b.Join(&poppet{wave.Orifice{Pipe: p.Left(), Vessel: c, Opening: c.open[1]}})
+		b.Join(&wave.Orifice{Pipe: p.Left(), Vessel: c, Opening: c.open[1]})
 		if out.Collectors == 0 {
 			b.Join(&wave.Mouth{Pipe: p.Right(), Vessel: m.tail, EntryLoss: 0.5})
 		}

@@ -213,7 +213,8 @@ func pulse(p0, t0, gamma, r, x0, width float64) func(x float64) Fill {
 
 // TestReflection: an acoustic pulse meets a sudden area step, and one pipe
 // opens into n alike: R = (1−r)/(1+r), T = 2/(1+r) with r = A₂/A₁, or
-// R = (1−n)/(1+n) (LITERATURE: plane-wave acoustics), each within 1 %. A
+// R = (1−n)/(1+n) (plane waves at a junction: any textbook of acoustics, from
+// continuity of pressure and volume flow), each within 1 %. A
 // closed end returns the pulse whole, an open one upside down.
 func TestReflection(t *testing.T) {
 	const p0, t0, gamma, r = 101325, 293.15, 1.4, 287.05
@@ -292,7 +293,8 @@ func peak(p *Pipe, p0 float64) float64 {
 
 // TestSimpleWaveSpeed: a level of pressure in a wave of finite height moves at
 // a₀·((γ+1)X − 2)/(γ−1), X = (p/p₀)^((γ−1)/2γ), and the gas there at
-// 2a₀(X − 1)/(γ−1): computed values for a₀ = 343.232 m/s (LITERATURE 6.4):
+// 2a₀(X − 1)/(γ−1) (Earnshaw, Phil. Trans. 150 (1860) 133, in the notation of
+// Riemann invariants); from these equations, outside this code, for a₀ = 343.232 m/s:
 // 1.2: 397.575 and 45.286 m/s; 0.8: 278.619 and −53.844; 1.5: 466.042 and
 // 102.342. The place is read by straight interpolation between cells, good to
 // a tenth of a cell in 60 cells of travel: 0.2 % is asked.

@@ -12,13 +12,13 @@ var ErrDuct = errors.New("duct unusable")
 
 // Length of the outer gas that swings with an open end, per radius [-].
 const (
-	unflanged = 0.6133 // Levine & Schwinger, Phys. Rev. 73 (1948) 383
+	unflanged = 0.6133 // Levine & Schwinger, Phys. Rev. 73 (1948) 383, from memory
 	flanged   = 0.8217 // Norris & Sheng, J. Sound Vib. 135 (1989) 85, from memory
 )
 
 // EndCorrectionUnflanged returns the end correction [m] of an open pipe of
 // radius r [m] that stands free: 0.6133·r, for long waves (ka ≪ 1).
-// Source: Levine & Schwinger, Phys. Rev. 73 (1948) 383.
+// Source: Levine & Schwinger, Phys. Rev. 73 (1948) 383 (from memory).
 func EndCorrectionUnflanged(r float64) float64 { return unflanged * r }
 
 // EndCorrectionFlanged returns the end correction [m] of an open pipe of radius

@@ -26,7 +26,7 @@ type Rough float64
 //
 // with straight interpolation between. Haaland's form follows Colebrook within
 // 1.5 % for 4000 ≤ Re ≤ 1e8 and ε/d ≤ 0.05. Sources: Hagen–Poiseuille law;
-// S. E. Haaland, J. Fluids Eng. 105 (1983) 89.
+// S. E. Haaland, J. Fluids Eng. 105 (1983) 89 (from memory).
 func (e Rough) Factor(re, d float64) float64 { return roughFactor(1/max(re, 1e-9), e.term(d)) }
 
 // term returns (ε/(3.7·d))^1.11 [-] for the hydraulic diameter d [m].
@@ -74,9 +74,10 @@ type Nusselt func(re, f, pr float64) float64
 //
 //	Nu = 0.07·Re^(3/4), at least 3.66
 //
-// Source: C. Depcik & D. Assanis, A universal heat transfer correlation for
-// intake and exhaust flows, SAE 2002-01-0372 (2002), correlation 0.845 (intake) and 0.800 (exhaust);
-// the lower bound is laminar flow at constant wall temperature.
+// Source: a universal heat transfer correlation for intake and exhaust flows (2002),
+// with correlations of 0.845 (intake) and 0.800 (exhaust) by its abstract; its authors C. Depcik &
+// D. Assanis and its number SAE 2002-01-0372 from memory. The lower bound is laminar flow at constant
+// wall temperature (textbook).
 func Manifold(re, _, _ float64) float64 {
 	return max(0.07*math.Sqrt(re)*math.Sqrt(math.Sqrt(re)), 3.66)
 }
@@ -90,7 +91,7 @@ func Reynolds(re, f, pr float64) float64 { return max(f/8*re*math.Cbrt(pr), 3.66
 
 // Transport properties of air, used for burned gas too.
 const (
-	prandtl         = 0.71     // [-] air at 300–1500 K within 4 %
+	prandtl         = 0.71     // [-] air at 300–1500 K within 4 %, from memory
 	sutherlandMu    = 1.716e-5 // [Pa s] at sutherlandT
 	sutherlandT     = 273.15   // [K]
 	sutherlandConst = 110.4    // [K]

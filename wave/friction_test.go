@@ -6,8 +6,9 @@ import (
 )
 
 // TestRoughFriction: the friction factor against the values of Colebrook's
-// equation at Re = 2e5 (LITERATURE 3.4, its own root: smooth 0.01564, ε/D 1e-4
-// 0.01641, 1e-3 0.02103, 5e-3 0.03085): Haaland's form is within 1.5 % of it.
+// equation (J. Inst. Civ. Eng. 11 (1939) 133) at Re = 2e5, its root found outside
+// this code: smooth 0.01564, ε/D 1e-4 0.01641, 1e-3 0.02103, 5e-3 0.03085:
+// Haaland's form is within 1.5 % of it.
 // Laminar flow is exact, and the factor is continuous at both switches.
 func TestRoughFriction(t *testing.T) {
 	const d = 0.04

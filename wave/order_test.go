@@ -40,8 +40,8 @@ func (w *simpleWave) at(x, t float64) Fill {
 
 // TestOrderOnSmoothWave: the error on a smooth simple wave of finite
 // amplitude falls with an order of at least 1.9 in L1, shown on four grids.
-// The exact solution is the simple wave (Earnshaw; LITERATURE of any textbook
-// on gas dynamics); the scheme is second order, and the limiter costs a little
+// The exact solution is the simple wave (Earnshaw, Phil. Trans. 150 (1860) 133;
+// any textbook on gas dynamics); the scheme is second order, and the limiter costs a little
 // at the crest.
 func TestOrderOnSmoothWave(t *testing.T) {
 	w := simpleWave{p0: 1e5, t0: 300, gamma: 1.4, r: 287.05, rise: 0.3, x0: 0.3, width: 0.08}

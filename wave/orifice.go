@@ -26,6 +26,16 @@ func (a Fixed) Areas(float64) (out, in float64) { return float64(a), float64(a) 
 // On the pipe side the outgoing Riemann invariant holds; gas that enters takes
 // its temperature from the energy balance h₀ = h + u²/2. An effective area
 // above that of the pipe end acts as a full opening (A_e = A).
+//
+// Where the gas in the pipe runs away so fast that the entering gas would pass
+// the speed of sound, it is held at it: the jet of a choked orifice mixes over
+// the section of the pipe with shocks, and the section is choked at most. The
+// mass flow is that of the choked orifice whichever way; what is held is how far
+// the jet expands, which has no bound else and on coarse cells ends in a near
+// vacuum:
+//
+//	ρ* = ṁ/(A·a*),  a*² = 2/(γ+1)·γ·R·T₀,  p* = ρ*·a*²/γ
+//
 // Source: the de Saint-Venant–Wantzel equation; the constant-pressure model of
 // R. S. Benson, The Thermodynamics and Gas Dynamics of Internal-Combustion
 // Engines, vol. 1 (1982) (from memory).
@@ -184,5 +194,11 @@ func enterOrifice(p *Port, r *ray, v *State, phi float64) {
 	}
 	p.solved(pb)
 	u, _ := r.push(pb)
+	if sonic2 := crit * av2; u*u > sonic2 { // the section is choked too: hold the jet at the speed of sound
+		a := math.Sqrt(sonic2)
+		rho := phi * math.Sqrt(choked) / a
+		p.Set(rho, -a, rho*sonic2/v.Gamma, v.H, v.Y)
+		return
+	}
 	p.Set(v.Gamma*pb/(av2-u*u/nv), u, pb, v.H, v.Y)
 }
