@@ -112,7 +112,7 @@ func TestEntryLossProperties(t *testing.T) {
 	}
 }
 
-// A thin pipe standing out into the room: t/D = 0.02 gives 0.767 (literature report); thick walls come to the flush entry, 0.57.
+// A thin pipe standing out into the room: t/D = 0.02 gives 0.767 (Harris's fit of thin entries, computed outside this code); thick walls come to the flush entry, 0.57.
 func TestThinEntryLoss(t *testing.T) {
 	c, err := passage.ThinEntryLoss(0.02)
 	if err != nil {

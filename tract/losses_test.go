@@ -152,7 +152,7 @@ func TestFrictionMethods(t *testing.T) {
 	}
 }
 
-// Friction factors printed in the literature report at Re 2e5.
+// Roots of Colebrook's equation (J. Inst. Civ. Eng. 11 (1939) 133) at Re 2e5, found outside this code, to the digits kept.
 func TestFrictionPrinted(t *testing.T) {
 	for rough, want := range map[float64]float64{0: 0.01564, 1e-4: 0.01641, 1e-3: 0.02103, 5e-3: 0.03085} {
 		near(t, "λ", tract.Friction(2e5, rough).K, want, 5e-6)

@@ -20,8 +20,8 @@ func near(t *testing.T, what string, got, want, tol float64) {
 	}
 }
 
-// Worked inverse of the summation of loss coefficients, computed in the literature report of the project from the stated equation,
-// independently of this code. The flows are at one test pressure, so they stand for effective areas. Tolerance: printed digits.
+// Worked inverse of the sum of loss coefficients at one test pressure, 1/Q² = Σ 1/Qᵢ² (definition), so rest = (1/Qa² − 1/Qh²)^(−½),
+// share (Qa/Qh)² and gain of error (rest/Qa)², by hand calculator outside this code. The flows are at one test pressure, so they stand for effective areas. Tolerance: printed digits.
 func TestWithoutPiece(t *testing.T) {
 	tests := []struct {
 		head, assembled, rest, share, gain float64
@@ -72,7 +72,8 @@ func TestWithoutPieceThatShowsNothing(t *testing.T) {
 	}
 }
 
-// Forward sums printed in the literature report: 500 ⊕ 330 ⊕ 280 and so on, in any unit of flow at one test pressure.
+// Forward sums, (Σ 1/Qᵢ²)^(−½), by hand calculator outside this code: 500 ⊕ 330 ⊕ 280 and so on, in any unit of flow at one test
+// pressure.
 func TestSeriesNothingCarried(t *testing.T) {
 	tests := []struct {
 		pieces []float64
@@ -99,8 +100,8 @@ func TestSeriesNothingCarried(t *testing.T) {
 	}
 }
 
-// A throttle body that flows n times one runner multiplies the reading of that runner by 1/√(1+1/n²): printed 0.894, 0.949,
-// 0.981 and 0.990 in the literature report.
+// A throttle body that flows n times one runner multiplies the reading of that runner by 1/√(1+1/n²) (definition of the sum):
+// 0.894, 0.949, 0.981 and 0.990.
 func TestThrottleBeforeRunner(t *testing.T) {
 	for n, want := range map[float64]float64{2: 0.894, 3: 0.949, 5: 0.981, 7: 0.990} {
 		s := tract.Series{Pieces: []tract.Piece{{Name: "throttle body", Area: n * 6 * cm2}, {Name: "runner", Area: 6 * cm2}}}

@@ -29,7 +29,7 @@ func TestThrottleProjection(t *testing.T) {
 	}
 }
 
-// Direct numerical geometry of the literature report, printed to 1e-5.
+// The open area found by direct numerical geometry, outside this code, printed to 1e-5 (header of the file).
 func TestThrottleLiterature(t *testing.T) {
 	for _, r := range reference(t, "testdata/literature/throttle_open_fraction.csv") {
 		body := tract.Throttle{Bore: 0.05, Shaft: 0.05 * r.num(t, "a"), Closed: 5 * degree}
@@ -110,8 +110,8 @@ func air(flow float64) tract.Inflow {
 	return tract.Inflow{Mass: flow * p0 / (r * t0), Pressure: p0, Temperature: t0, GasConstant: r, Gamma: 1.4}
 }
 
-// Loss of the throttle body of a 2.0 L engine at 7000 rpm, Cd 0.9, computed in the literature report of the project from the nozzle
-// equation with the shafts printed there; the shaft of the last bore is not printed and taken as that before. Tolerance: last digit
+// Loss of the throttle body of a 2.0 L engine at 7000 rpm, Cd 0.9, computed outside this code from the nozzle
+// equation (definition) with these shafts; the shaft of the last bore was not kept and is taken as that before. Tolerance: last digit
 // printed, doubled for the rounding of the demand.
 func TestThrottleLossLiterature(t *testing.T) {
 	for _, tt := range []struct{ bore, shaft, kpa float64 }{
@@ -153,7 +153,7 @@ func TestThrottleForLargeV8(t *testing.T) {
 	}
 	t.Logf("accepting 3.5 %%: %.0f mm, beyond %.0f mm nothing gained; accepting 2 %%: %.0f mm", 1e3*got.Smallest, 1e3*got.Enough, 1e3*strict.Smallest)
 	// What the body takes from the reading of one such runner on the bench, and of four at once.
-	// 141.60 cfm/in² is the ideal flow at 28 inH2O of the literature report.
+	// 141.60 cfm/in² is the ideal flow at 28 inH2O, 101 325 Pa and 20 °C by the nozzle function (definition).
 	const runner = 315 / 141.60 * 6.4516e-4
 	one, err := tract.BodyOnReading(4.8e-3, runner, 1, 101325, 6974.5, 1.4)
 	if err != nil {
