@@ -26,7 +26,6 @@ type bench struct {
 
 	mu     sync.Mutex
 	faults []capture.Fault
-	frames int
 }
 
 func (b *bench) told(f capture.Fault) {
@@ -233,8 +232,11 @@ func TestEndsAreNamed(t *testing.T) {
 		err  error
 		want capture.Kind
 	}{
-		{capture.ErrUnplugged, capture.Unplugged}, {capture.ErrBroker, capture.BrokerGone}, {capture.ErrTaken, capture.TwoSources},
-		{capture.ErrNotAnswered, capture.NotAnswered}, {errors.New("anything"), capture.Unplugged},
+		{capture.ErrUnplugged, capture.Unplugged},
+		{capture.ErrBroker, capture.BrokerGone},
+		{capture.ErrTaken, capture.TwoSources},
+		{capture.ErrNotAnswered, capture.NotAnswered},
+		{errors.New("anything"), capture.Unplugged},
 	} {
 		t.Run(c.err.Error(), func(t *testing.T) {
 			t.Parallel()

@@ -2,6 +2,7 @@ package capture
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"runnel/job"
@@ -83,8 +84,8 @@ func (c *channel) correct(raw float64) float64 {
 	v := raw
 	if k := c.sensor.Calibration; len(k) > 0 {
 		v = 0
-		for i := len(k) - 1; i >= 0; i-- {
-			v = v*raw + k[i]
+		for _, x := range slices.Backward(k) {
+			v = v*raw + x
 		}
 	}
 	return c.unit.ToSI(v) - c.zero

@@ -222,7 +222,7 @@ func (g *signs) learn(now time.Duration, seen float64) {
 
 // check says what is wrong with the channel now, by kind, with the words for it.
 func (g *signs) check(now time.Duration) map[Kind]string {
-	wrong := map[Kind]string{}
+	wrong := make(map[Kind]string)
 	if g.atRest {
 		return wrong
 	}

@@ -63,7 +63,7 @@ func record(ctx context.Context, path string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "spell %d\n", spell)
+	_, _ = fmt.Fprintf(out, "spell %d\n", spell)
 	for i := 0; ; i++ {
 		from := session.Now()
 		time.Sleep(200 * time.Millisecond)
@@ -79,7 +79,7 @@ func record(ctx context.Context, path string, out io.Writer) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(out, "kept %s %d %d %d\n", g.Name, csv.Len(), len(trace.Time), session.Now())
+		_, _ = fmt.Fprintf(out, "kept %s %d %d %d\n", g.Name, csv.Len(), len(trace.Time), session.Now())
 	}
 }
 

@@ -71,7 +71,7 @@ func (b *benchFlags) start(ctx context.Context, watch func(capture.Frame), told 
 	if err != nil {
 		return nil, err
 	}
-	clock := capture.NewClock(time.Now)
+	clock := capture.NewClock(time.Now) //nolint:forbidigo // the clock that everything below is handed
 	srcs, err := sources.OpenIn(filepath.Dir(b.file), card, clock)
 	if err != nil {
 		return nil, err
@@ -119,4 +119,4 @@ func (b *liveBench) shown() ([]shown, error) {
 }
 
 // errSilent is a bench of which nothing came.
-var errSilent = errors.New("no sensor of the bench gave a sample") //nolint:reassign // never assigned
+var errSilent = errors.New("no sensor of the bench gave a sample")

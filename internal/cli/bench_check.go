@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -29,7 +30,7 @@ a device: unplugged, frozen, out of range, spikes, wrong rate and so on, each by
 	flags := addBench(cmd, 4*time.Second, "how long to look")
 	cmd.RunE = func(cmd *cobra.Command, _ []string) error {
 		if flags.last == 0 {
-			return &usageError{fmt.Errorf("--for 0s leaves no time to look")}
+			return &usageError{errors.New("--for 0s leaves no time to look")}
 		}
 		b, err := flags.start(cmd.Context(), nil, nil)
 		if err != nil {

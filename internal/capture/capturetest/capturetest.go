@@ -129,7 +129,7 @@ func (g *gatherer) full() bool {
 }
 
 // run runs the source until it has yielded enough and then cancels.
-func run(t *testing.T, s Subject) (*gatherer, error) {
+func run(t *testing.T, s Subject) error {
 	ctx, cancel := context.WithTimeout(t.Context(), patience)
 	defer cancel()
 	g := gather(t, s, cancel)
@@ -138,11 +138,11 @@ func run(t *testing.T, s Subject) (*gatherer, error) {
 	if !g.full() {
 		t.Fatalf("not enough samples came: %v, Run ended with %v", g.samples, err)
 	}
-	return g, err
+	return err
 }
 
 func yields(t *testing.T, s Subject) {
-	_, err := run(t, s)
+	err := run(t, s)
 	if err != nil && !errors.Is(err, context.Canceled) {
 		t.Errorf("Run ended with %v", err)
 	}
@@ -182,7 +182,7 @@ func endsPromptly(t *testing.T, s Subject) {
 
 func runsAgain(t *testing.T, s Subject) {
 	for range 2 {
-		if _, err := run(t, s); err != nil && !errors.Is(err, context.Canceled) {
+		if err := run(t, s); err != nil && !errors.Is(err, context.Canceled) {
 			t.Fatalf("Run ended with %v", err)
 		}
 	}
@@ -212,7 +212,7 @@ func losesDevice(t *testing.T, s Subject) {
 	lost(t, err)
 	lost(t, s.Source.Run(ctx, func(capture.Batch) { t.Error("a batch without a device") }))
 	s.Plug()
-	if _, err := run(t, s); err != nil && !errors.Is(err, context.Canceled) {
+	if err := run(t, s); err != nil && !errors.Is(err, context.Canceled) {
 		t.Errorf("after the device came back Run ended with %v", err)
 	}
 }

@@ -20,12 +20,12 @@ import (
 
 const head = "id = \"b\"\n[[meters]]\nid = \"p\"\nkind = \"orifice_chamber\"\nbore = \"60 mm\"\n"
 
-// cardOf writes a card of sensors that read the given addresses; channels are c0, c1, …
-func cardOf(role, unit string, addresses ...string) string {
+// cardOf writes a card of sensors that read the given addresses, each a test pressure in Pa; channels are c0, c1 and so on.
+func cardOf(addresses ...string) string {
 	var b strings.Builder
 	b.WriteString(head)
 	for i, a := range addresses {
-		fmt.Fprintf(&b, "[[sensors]]\nchannel = \"c%d\"\nrole = %q\nunit = %q\nsource = '%s'\n", i, role, unit, a)
+		fmt.Fprintf(&b, "[[sensors]]\nchannel = \"c%d\"\nrole = \"test_dp\"\nunit = \"Pa\"\nsource = '%s'\n", i, a)
 	}
 	return b.String()
 }
@@ -98,7 +98,7 @@ func TestAgainstPymodbusTCP(t *testing.T) {
 		t.Helper()
 		clock := capture.NewClock(time.Now)
 		addresses, want := known("modbus+tcp://" + place + "/7?poll=40&")
-		src, err := open(t, cardOf("test_dp", "Pa", addresses...), clock)
+		src, err := open(t, cardOf(addresses...), clock)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -123,7 +123,7 @@ func TestAgainstPymodbusRTU(t *testing.T) {
 	}, socat, "pty,raw,echo=0,link="+near, "pty,raw,echo=0,link="+far)
 	answers := func(ctx context.Context) error {
 		clock := capture.NewClock(time.Now)
-		src, err := open(t, cardOf("test_dp", "Pa", "modbus+rtu:"+near+"?reg=input:5"), clock)
+		src, err := open(t, cardOf("modbus+rtu:"+near+"?reg=input:5"), clock)
 		if err != nil {
 			return err
 		}
@@ -141,7 +141,7 @@ func TestAgainstPymodbusRTU(t *testing.T) {
 		t.Helper()
 		clock := capture.NewClock(time.Now)
 		addresses, want := known("modbus+rtu:" + near + "?server=7&poll=10&")
-		src, err := open(t, cardOf("test_dp", "Pa", addresses...), clock)
+		src, err := open(t, cardOf(addresses...), clock)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -205,7 +205,7 @@ func TestWrongRegister(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer out.Unplug()
-	src, err := open(t, cardOf("test_dp", "Pa", "modbus+tcp://"+place+"/1?reg=input:900"), capture.NewClock(time.Now))
+	src, err := open(t, cardOf("modbus+tcp://"+place+"/1?reg=input:900"), capture.NewClock(time.Now))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -232,7 +232,7 @@ func TestOpenRefuses(t *testing.T) {
 		{"modbus+rtu:?reg=input:0", "the line is not named"},
 		{"modbus+rtu:/dev/x?reg=input:0&server=300", "server=300"},
 	} {
-		_, err := open(t, cardOf("test_dp", "Pa", c.source), capture.NewClock(time.Now))
+		_, err := open(t, cardOf(c.source), capture.NewClock(time.Now))
 		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: got %v, want %s", c.source, err, c.want)
 		}

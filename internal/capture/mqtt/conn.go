@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"slices"
 	"sync"
 	"time"
 )
@@ -40,7 +41,7 @@ type Conn struct {
 }
 
 // errRefused is a broker that is there and does not want us.
-var errRefused = errors.New("the broker refuses") //nolint:reassign // never assigned
+var errRefused = errors.New("the broker refuses")
 
 // Login is how a client names itself.
 type Login struct {
@@ -142,10 +143,8 @@ func (c *Conn) Receive(each func(topic string, payload []byte)) error {
 				return err
 			}
 		case packetSuback:
-			for _, code := range body[min(2, len(body)):] {
-				if code == 0x80 {
-					return fmt.Errorf("%w: a topic is not allowed", errRefused)
-				}
+			if slices.Contains(body[min(2, len(body)):], 0x80) {
+				return fmt.Errorf("%w: a topic is not allowed", errRefused)
 			}
 		}
 	}

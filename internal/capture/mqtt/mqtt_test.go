@@ -2,6 +2,7 @@ package mqtt_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -31,10 +32,10 @@ func open(t *testing.T, card string, clock capture.Clock) (capture.Source, error
 	return mqtt.Open(g[0], clock)
 }
 
-// broker runs Debian's mosquitto on a free place, with a user when secret is not empty.
+// broker runs Debian's broker on a free place, with a user when secret is not empty.
 func broker(t *testing.T, secret string) (place string, s *capturetest.Service) {
 	t.Helper()
-	program := capturetest.Program(t, "mosquitto", "/usr/sbin/mosquitto")
+	program := capturetest.Program(t, "mosquitto", "/usr/sbin/mosquitto") //nolint:misspell // the name of the program
 	place = capturetest.FreePlace(t)
 	_, number, _ := strings.Cut(place, ":")
 	conf := "listener " + number + " 127.0.0.1\npersistence false\n"
@@ -55,13 +56,13 @@ func broker(t *testing.T, secret string) (place string, s *capturetest.Service) 
 }
 
 // publish runs a rig that publishes to a broker until the test ends.
-func publish(t *testing.T, place, topic string) *rig.Server {
+func publish(t *testing.T, place string) {
 	t.Helper()
 	r, err := rig.New(rig.Options{Seed: 8, Rate: 50})
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := rig.NewServer(r, rig.NewMQTT(place, topic, true))
+	s, err := rig.NewServer(r, rig.NewMQTT(place, "bench/rig", true))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -72,16 +73,15 @@ func publish(t *testing.T, place, topic string) *rig.Server {
 		}
 	})
 	t.Cleanup(wg.Wait)
-	return s
 }
 
-func TestAgainstMosquitto(t *testing.T) {
+func TestAgainstBroker(t *testing.T) {
 	t.Parallel()
 	for _, version := range []string{"5", "3.1.1"} {
 		t.Run(version, func(t *testing.T) {
 			t.Parallel()
 			place, service := broker(t, "")
-			publish(t, place, "bench/rig")
+			publish(t, place)
 			capturetest.Run(t, func(t *testing.T) capturetest.Subject {
 				t.Helper()
 				clock := capture.NewClock(time.Now)
@@ -102,7 +102,7 @@ func TestAgainstMosquitto(t *testing.T) {
 func TestPlainPayloads(t *testing.T) {
 	t.Parallel()
 	place, _ := broker(t, "")
-	publish(t, place, "bench/rig")
+	publish(t, place)
 	card := "id = \"b\"\n[[meters]]\nid = \"p\"\nkind = \"orifice_chamber\"\nbore = \"60 mm\"\n" +
 		"[[sensors]]\nchannel = \"test_dp\"\nrole = \"test_dp\"\nunit = \"Pa\"\nsource = \"mqtt://" + place + "/bench/rig/test_dp?unit=inH2O&version=3.1.1\"\n" +
 		"[[sensors]]\nchannel = \"air_temp\"\nrole = \"air_temp\"\nunit = \"K\"\nsource = \"mqtt://" + place + "/bench/rig/air_temp?unit=C\"\n"
@@ -181,7 +181,9 @@ func TestPayloads(t *testing.T) {
 		}
 	}
 	cancel()
-	<-done
+	if err := <-done; !errors.Is(err, context.Canceled) {
+		t.Errorf("Run ended with %v", err)
+	}
 }
 
 func same(a, b float64) bool { return a == b || math.IsNaN(a) && math.IsNaN(b) }
@@ -192,7 +194,7 @@ func TestPassword(t *testing.T) {
 	dir := t.TempDir()
 	users, secret := filepath.Join(dir, "users"), filepath.Join(dir, "secret")
 	// The broker's own tool makes the file: the format is the broker's.
-	program := capturetest.Program(t, "mosquitto_passwd")
+	program := capturetest.Program(t, "mosquitto_passwd") //nolint:misspell // the name of the program
 	if err := os.WriteFile(users, []byte("rig:open sesame\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}

@@ -11,7 +11,7 @@ import (
 	"github.com/eclipse/paho.golang/paho"
 )
 
-var errDropped = errors.New("the connection was dropped") //nolint:reassign // never assigned
+var errDropped = errors.New("the connection was dropped")
 
 // refused names the reason code of a refusal. Source: OASIS MQTT 5.0 (2019), table 3-1.
 func refused(err error) error {

@@ -11,7 +11,7 @@ import (
 )
 
 // faults lists the faults that can be asked for, and what each does.
-var faults = [...]struct{ Name, Text string }{ //nolint:reassign // never assigned
+var faults = [...]struct{ Name, Text string }{
 	{"freeze", "meter and test-pressure sensors repeat their last value"},
 	{"unplug", "the line is dead and its port gone"},
 	{"silent", "the line is there and sends nothing"},
@@ -29,7 +29,7 @@ func Help() string {
 	b.WriteString(`commands, one a line:
   piece AREA         clamp a piece of this effective area, as "piece 930 mm2"
   blank              close every opening: only the leaks are left
-  open               open the piece again as it was clamped
+  open               the piece again, as it was clamped
   blower off|on      stop the blower, or let it run again
   pressure P         set the test pressure, as "pressure 28 inH2O"
   leak FLOW          let this much leak at the test pressure, as "leak 1.2 cfm"
@@ -122,10 +122,10 @@ func (r *Rig) pressure(rest string) (string, error) {
 
 // blower stops the blower or lets it run up again.
 func (r *Rig) blower(rest string) (string, error) {
-	switch {
-	case rest == "off":
+	switch rest {
+	case "off":
 		r.stopped = true
-	case rest == "on":
+	case "on":
 		if r.stopped {
 			r.stopped, r.speed = false, runUp
 		}

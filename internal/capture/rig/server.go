@@ -24,7 +24,6 @@ type Server struct {
 	rig     *Rig
 	outputs []Output
 	plugged bool
-	err     error
 }
 
 // NewServer opens the outputs.

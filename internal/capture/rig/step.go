@@ -7,10 +7,10 @@ import (
 )
 
 // Channels of a rig, in the order of a sample's values.
-var channels = [...]string{"meter_dp", "test_dp", "air_pressure", "air_temp", "air_rh"} //nolint:reassign // never assigned
+var channels = [...]string{"meter_dp", "test_dp", "air_pressure", "air_temp", "air_rh"}
 
 // The units of the channels, in the same order.
-var units = [...]string{"Pa", "inH2O", "Pa", "°C", "%"} //nolint:reassign // never assigned
+var units = [...]string{"Pa", "inH2O", "Pa", "°C", "%"}
 
 // A Sample is what the sensors of a rig show at one instant.
 type Sample struct {

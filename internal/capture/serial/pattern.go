@@ -141,14 +141,17 @@ func numberLength(s string) int {
 	i := 0
 	for i < len(s) {
 		c := s[i]
-		exponent := (c == '-' || c == '+') && (i == 0 || s[i-1] == 'e' || s[i-1] == 'E')
-		if !(c >= '0' && c <= '9') && c != '.' && !exponent && !((c == 'e' || c == 'E') && i > 0 && s[i-1] >= '0' && s[i-1] <= '9') {
+		sign := (c == '-' || c == '+') && (i == 0 || s[i-1] == 'e' || s[i-1] == 'E')
+		exponent := (c == 'e' || c == 'E') && i > 0 && digit(s[i-1])
+		if !digit(c) && c != '.' && !sign && !exponent {
 			break
 		}
 		i++
 	}
 	return i
 }
+
+func digit(c byte) bool { return c >= '0' && c <= '9' }
 
 // split finds the fields of a line without a pattern: by name where the item has one, else by place.
 func split(line string, wanted []string, into []float64) bool {

@@ -180,9 +180,8 @@ func (s *source) ask(port serial.Port, r *reader) error {
 
 // failed names what an error of the port means.
 func (s *source) failed(err error) error {
-	var p *serial.PortError
 	cause := capture.ErrUnplugged
-	if errors.As(err, &p) {
+	if p, ok := errors.AsType[*serial.PortError](err); ok {
 		switch p.Code() { //nolint:exhaustive // the rest means that the port is not there
 		case serial.PortBusy:
 			cause = capture.ErrTaken

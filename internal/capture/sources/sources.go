@@ -23,15 +23,13 @@ type opener func(capture.Group, capture.Clock) (capture.Source, error)
 // kinds lists every kind. A new one is a package beside the others and a line here.
 func kinds() map[string]opener {
 	return map[string]opener{
-		serial.Kind:    serial.Open,
-		modbus.KindTCP: modbus.Open,
-		modbus.KindRTU: modbus.Open,
-		mqtt.Kind:      mqtt.Open,
-		replay.Kind:    replay.Open,
-		rig.Kind:       as(rig.Open),
-		capture.KindHand: as(func(g capture.Group, c capture.Clock) (*capture.Hand, error) {
-			return capture.NewHand(g, c)
-		}),
+		serial.Kind:      serial.Open,
+		modbus.KindTCP:   modbus.Open,
+		modbus.KindRTU:   modbus.Open,
+		mqtt.Kind:        mqtt.Open,
+		replay.Kind:      replay.Open,
+		rig.Kind:         as(rig.Open),
+		capture.KindHand: as(capture.NewHand),
 	}
 }
 
