@@ -118,4 +118,9 @@ func (s *Store) changeAttachment(ctx context.Context, job string, id int64, by B
 	})
 }
 
-func noAttachment(id int64) error { return fault.Errorf(fault.NotFound, "there is no file number %d", id) }
+func noAttachment(id int64) error {
+	return fault.Errorf(fault.NotFound, "there is no file number %d", id)
+}
+
+// ContentHash is the hash contents are kept by.
+func ContentHash(data []byte) string { return contentHash(data) }
