@@ -13,10 +13,12 @@ const (
 	silentAfter   = 800 * time.Millisecond
 	firstAfter    = 1500 * time.Millisecond // for the first sample of all
 	bucket        = 100 * time.Millisecond
-	buckets       = 50
+	buckets       = 60
 	frozenAfter   = 700 * time.Millisecond
-	frozenChance  = 14.0 // −ln of the chance of a run of equal samples that counts as frozen [-]
-	spikeLimit    = 12.0 // distance from the median of five over its usual size [-]
+	stillAfter    = 10 * time.Second // for a sensor that has not moved since it was first seen: it may only be coarse
+	frozenChance  = 14.0             // −ln of the chance of a run of equal samples that counts as frozen [-]
+	frozenRuns    = 3.0              // length of a frozen run over the longest before [-]
+	spikeLimit    = 12.0             // distance from the median of five over its usual size [-]
 	spikeWindow   = 2 * time.Second
 	spikesAtLeast = 2 // in spikeWindow
 	outRun        = 3 // samples in a row
@@ -45,6 +47,7 @@ type signs struct {
 	value       float64 // of the last sample
 	run         int     // equal samples in a row
 	runSince    time.Duration
+	longest     float64 // run before the present one, slowly forgotten
 	pairs, same float64 // forgetting counts of neighbours and of equal ones before the present run
 
 	window  [5]float64 // last five samples
@@ -105,10 +108,11 @@ func (g *signs) repeats(t time.Duration, v float64) {
 		g.run++
 		return
 	}
-	if g.run > 0 { // a run has ended: it becomes history
+	if g.run > 0 && !g.frozen(g.last) { // a run has ended: it becomes history
 		f := math.Pow(forget, float64(g.run))
 		g.pairs = g.pairs*f + float64(g.run)
 		g.same = g.same*f + float64(min(g.run, 50)-1)
+		g.longest = max(float64(g.run), 0.9995*g.longest)
 	}
 	g.value, g.run, g.runSince = v, 1, t
 }
@@ -118,10 +122,11 @@ func (g *signs) frozen(now time.Duration) bool {
 		return false
 	}
 	if g.pairs < 10 { // nothing is known of how it moves
-		return g.run >= 20 && g.last-g.runSince >= 2*frozenAfter
+		return g.run >= 40 && g.last-g.runSince >= stillAfter
 	}
 	p := (g.same + 1) / (g.pairs + 2)
-	return float64(g.run)*-math.Log(p) > frozenChance
+	// Neighbours are not independent: a run must also stand out from those before.
+	return float64(g.run)*-math.Log(p) > frozenChance && float64(g.run) > frozenRuns*g.longest
 }
 
 func (g *signs) ranges(v float64) {
@@ -163,7 +168,7 @@ func (g *signs) jumps(t time.Duration, v float64) {
 	}
 }
 
-// seen returns the samples a second over the last full second, or over the last four of a slow channel [Hz].
+// seen returns the samples a second over the last full second, or over some more of a slow channel [Hz].
 func (g *signs) seen(now time.Duration) float64 {
 	g.forward(int64(now / bucket))
 	n, over := 0, g.over()
@@ -175,9 +180,13 @@ func (g *signs) seen(now time.Duration) float64 {
 	return float64(n) / (float64(over) * bucket.Seconds())
 }
 
+// over is how many buckets the rate is counted over.
 func (g *signs) over() int {
-	if g.rate > 0 && g.rate < 10 {
-		return 40
+	switch {
+	case g.rate > 0 && g.rate < 4:
+		return 50
+	case g.rate > 0 && g.rate < 10:
+		return 25
 	}
 	return 10
 }
@@ -194,7 +203,7 @@ func (g *signs) pace(now time.Duration) (seen float64, wrong bool) {
 		g.learn(now, seen)
 		return seen, false
 	}
-	if math.Abs(seen/g.rate-1) <= rateLimit || seen*window.Seconds() < 1 {
+	if math.Abs(seen/g.rate-1) <= rateLimit || g.rate*window.Seconds() < 4 {
 		g.wrongSince = 0
 		return seen, false
 	}

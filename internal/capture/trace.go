@@ -158,7 +158,8 @@ func leader(tracks []track, from, to time.Duration) *track {
 	return best
 }
 
-// at reads a track at other times, along straight lines between samples that follow each other without a gap; NaN elsewhere.
+// at reads a track at other times, along straight lines between samples that follow each other without a gap. Beyond the
+// first and the last sample it is held for one spacing. NaN elsewhere.
 func (t *track) at(axis []time.Duration) []float64 {
 	out := make([]float64, len(axis))
 	limit := 3*t.period + 50*time.Millisecond
@@ -173,7 +174,7 @@ func (t *track) at(axis []time.Duration) []float64 {
 		case k > 0 && strings.HasPrefix(t.card.Source, "hand:"):
 			out[i] = t.values[k-1] // a typed value holds until the next
 		case k == 0 || k == len(t.times):
-			out[i] = t.edge(k, at, limit)
+			out[i] = t.edge(k, at, t.period)
 		case t.times[k]-t.times[k-1] > limit:
 			out[i] = math.NaN()
 		default:
@@ -184,7 +185,7 @@ func (t *track) at(axis []time.Duration) []float64 {
 	return out
 }
 
-// edge holds the first or last sample for no longer than a gap.
+// edge holds the first or last sample for no longer than a usual spacing.
 func (t *track) edge(k int, at, limit time.Duration) float64 {
 	near := min(k, len(t.times)-1)
 	if d := at - t.times[near]; d > limit || d < -limit {
