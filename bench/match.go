@@ -22,6 +22,8 @@ type Match struct {
 	RepeatSD  float64          // standard deviation of repeats over the mean [-]; of one reading's own lines when there are no repeats
 	Bridged   []Bridge         // as for a verdict
 	Note      string           // what the numbers rest on, in words
+
+	meanVariance float64 // variance of the mean of one opening's readings, over the openings [m⁶/s²]
 }
 
 // A MatchedOpening is one opening of a match.
@@ -156,6 +158,7 @@ func (m *Match) intervals(by map[string][]sample) {
 		if mine := o.Mean * math.Sqrt(sum) / float64(len(rs)); u < mine {
 			u, dof = mine, math.Inf(1)
 		}
+		m.meanVariance += u * u / float64(len(m.Members))
 		k := measure.CoverageFactor(0.95, dof)
 		m.Openings = append(m.Openings, MatchedOpening{
 			Opening: o.Name, Flow: o.Mean, Lo95: o.Mean - k*u, Hi95: o.Mean + k*u, N: len(rs), Dev: o.Mean/m.Mean - 1, Odd: o.Odd,
@@ -180,7 +183,8 @@ func (m *Match) predict() {
 		repeats += float64(o.N) / n
 	}
 	noise := m.RepeatSD * m.Mean
-	u := math.Sqrt(m.SD*m.SD/n*(1-n/total) + noise*noise/(repeats*total))
+	// As for one opening, repeats that agree better than their own lines allow do not make the mean surer than it is.
+	u := math.Sqrt(m.SD*m.SD/n*(1-n/total) + max(noise*noise/repeats, m.meanVariance)/total)
 	k := measure.CoverageFactor(0.95, n-1)
 	if len(m.NotFlowed) == 0 {
 		k = measure.CoverageFactor(0.95, math.Inf(1))

@@ -92,6 +92,24 @@ func Names() []string {
 	return out
 }
 
+// FullChecks lists every check that a full run makes, as the READMEs name them. A case whose README cannot be read is left
+// out: running it says why.
+func FullChecks() []string {
+	var out []string
+	for _, e := range cases() {
+		r, err := readReadme(e.name)
+		if err != nil {
+			continue
+		}
+		for _, c := range r.checks {
+			if c.in(true) {
+				out = append(out, c.name)
+			}
+		}
+	}
+	return out
+}
+
 // RunCase makes the checks of one case.
 func RunCase(ctx context.Context, name string, full bool) (Case, error) {
 	for _, c := range cases() {

@@ -2,6 +2,7 @@ package validation_test
 
 import (
 	"os"
+	"strings"
 	"testing"
 
 	"runnel/validation"
@@ -27,5 +28,27 @@ func TestCases(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// docs/validation.md is generated; every case and every check of the full run stands in it, so that it is not left behind. The
+// full run is what rewrites it.
+func TestPageIsNotLeftBehind(t *testing.T) {
+	if os.Getenv("RUNNEL_FULL") == "1" {
+		t.Skip("the page is about to be rewritten")
+	}
+	text, err := os.ReadFile("../docs/validation.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range validation.Names() {
+		if !strings.Contains(string(text), "`validation/"+name+"`") {
+			t.Errorf("case %s is not in docs/validation.md: run make validate", name)
+		}
+	}
+	for _, c := range validation.FullChecks() {
+		if !strings.Contains(string(text), "| "+c+" |") {
+			t.Errorf("check %q is not in docs/validation.md: run make validate", c)
+		}
 	}
 }
