@@ -70,20 +70,39 @@ func Try(ctx context.Context, t Tied, sets []Set, speeds []float64, mesh float64
 	}
 	out.Old, out.New = Points(ps[0]), Points(ps[1])
 	progress("band", 0, 1)
-	opt := t.options()
-	opt.Unknowns.ReadOwn = 0 // both are the same pieces, read once
-	bands, err := t.fit.Bands(ctx, t.plain, t.plain.With(changes(t.plain, sets)...), ps[0], ps[1], opt)
-	if err != nil {
+	if out.Change, err = Gain(ctx, t, sets, out.Old, out.New); err != nil {
 		return WhatIf{}, err
 	}
 	progress("band", 1, 1)
-	for i, b := range bands {
-		out.Old[i].TorqueLo, out.Old[i].TorqueHi = b.Before.Lo, b.Before.Hi
-		out.New[i].TorqueLo, out.New[i].TorqueHi = b.After.Lo, b.After.Hi
-		out.Change = append(out.Change, changeOf(b))
-	}
-	out.Cautions = Cautions(t, sets, ps[0], ps[1])
+	out.Cautions = Cautions(t, sets, out.Old, out.New)
 	return out, nil
+}
+
+// Gain returns the change from one pull to another of the engine with the settings changed, with its 95 % band, and puts the bands of
+// the curves into the points. Errors: as engine.Bands.
+func Gain(ctx context.Context, t Tied, sets []Set, old, after []Point) ([]Change, error) {
+	opt := t.options()
+	opt.Unknowns.ReadOwn = 0 // both are the same pieces, read once
+	bands, err := t.fit.Bands(ctx, t.plain, t.plain.With(changes(t.plain, sets)...), torquesOf(old), torquesOf(after), opt)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]Change, len(bands))
+	for i, b := range bands {
+		old[i].TorqueLo, old[i].TorqueHi = b.Before.Lo, b.Before.Hi
+		after[i].TorqueLo, after[i].TorqueHi = b.After.Lo, b.After.Hi
+		out[i] = changeOf(b)
+	}
+	return out, nil
+}
+
+// torquesOf returns what a band needs of a pull in its wire form.
+func torquesOf(ps []Point) []engine.Point {
+	out := make([]engine.Point, len(ps))
+	for i, p := range ps {
+		out[i] = engine.Point{Speed: p.Speed / 60, Torque: p.Torque}
+	}
+	return out
 }
 
 // Changes turns settings into their wire form.
@@ -109,8 +128,8 @@ func changeOf(b engine.BandPoint) Change {
 }
 
 // Cautions says what has to be looked at before a change is made: valve to piston clearance, detonation, mixture, valve gear, law.
-// old and new are pulls at the same speeds.
-func Cautions(t Tied, sets []Set, old, after []engine.Point) []string {
+// old and after are pulls at the same speeds.
+func Cautions(t Tied, sets []Set, old, after []Point) []string {
 	out := []string{}
 	if len(sets) == 0 {
 		return out
@@ -186,7 +205,7 @@ func detonation(t Tied, e *engine.Engine) string {
 }
 
 // mixture warns of another air demand.
-func mixture(old, after []engine.Point) string {
+func mixture(old, after []Point) string {
 	most, at := 0.0, 0.0
 	for i := range old {
 		if i < len(after) && old[i].AirFlow > 0 {
@@ -198,7 +217,7 @@ func mixture(old, after []engine.Point) string {
 	if math.Abs(most) < 0.01 {
 		return ""
 	}
-	return fmt.Sprintf("Mixture: the engine asks for up to %+.0f %% air (at %s). Fuel and timing have to follow; check the mixture before full load.", 100*most, rpm(at))
+	return fmt.Sprintf("Mixture: the engine asks for up to %+.0f %% air (at %s). Fuel and timing have to follow; check the mixture before full load.", 100*most, rpm(at/60))
 }
 
 // ParseSets reads several settings for an engine; a later one of the same name wins over an earlier.

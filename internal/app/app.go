@@ -30,6 +30,7 @@ type App struct {
 	solving   *solving
 	summaries *summaries
 	bench     *benchRoom
+	trials    *trials
 }
 
 // Open opens the file, making it as needed. Close the App when done.
@@ -44,6 +45,7 @@ func Open(ctx context.Context, c Config) (*App, error) {
 	return &App{
 		store: s, now: c.Now, log: c.Log, who: c.Who, compute: c.Compute.orAssess(),
 		loaded: newShelf(), solving: newSolving(), summaries: newSummaries(), bench: &benchRoom{},
+		trials: newTrials(),
 	}, nil
 }
 
@@ -55,6 +57,7 @@ func (a *App) Healthy(ctx context.Context) error {
 
 // Close stops what is being computed and closes the file.
 func (a *App) Close() error {
+	a.trials.close()
 	a.solving.close()
 	return errors.Join(a.endBench(), a.store.Close())
 }

@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -57,9 +58,11 @@ The names, for the engine at hand with their present values: runnel whatif ENGIN
 
 func settableText() string {
 	text := "Names:\n"
+	var textSb60 strings.Builder
 	for _, s := range assess.Settings() {
-		text += fmt.Sprintf("  %-20s %s\n", s.Name, s.Note)
+		textSb60.WriteString(fmt.Sprintf("  %-20s %s\n", s.Name, s.Note))
 	}
+	text += textSb60.String()
 	return text
 }
 
