@@ -29,6 +29,8 @@ type cylinder struct {
 	rate        [3]float64 // of the last step, with its heat: mass [kg/s], energy [W], burned [kg/s]
 	volume      float64    // at the present time [m³]
 	temp        float64    // [K]
+	was         float64    // a step before [K]
+	midT        float64    // half a step ahead [K]
 	pressure    float64    // at the present time [Pa]
 	mid         wave.State // half a step ahead
 	midP        float64
@@ -97,7 +99,7 @@ func (c *cylinder) start(p, t, y float64) {
 	c.burned = m * y
 	c.air = m * (1 - y) / (1 + c.fuelAir)
 	c.energy = m * c.gas.Energy(t, y)
-	c.temp, c.pressure = t, p
+	c.temp, c.was, c.pressure = t, t, p
 	c.rate = [3]float64{}
 	if c.burn != nil {
 		c.burn.active = false
@@ -116,10 +118,11 @@ func (c *cylinder) mass() float64 { return c.air*(1+c.fuelAir) + c.burned }
 // Begin predicts the state half a step ahead: with the flows of the step before and the piston's work at the present pressure.
 func (c *cylinder) Begin(t, dt float64) {
 	h := dt / 2
-	v := c.crank.Volume(c.angle(t + h))
+	th := c.angle(t + h)
+	v := c.crank.Volume(th)
 	m := c.mass()
 	dm, db := c.rate[0]*h, c.rate[2]*h
-	if c.open[0].area(t+h)+c.open[1].area(t+h) == 0 || math.Abs(dm) > 0.3*m {
+	if c.open[0].see(t+h, th)+c.open[1].see(t+h, th) == 0 || math.Abs(dm) > 0.3*m {
 		dm, db = 0, 0
 	}
 	du := c.rate[1] * h
@@ -129,11 +132,28 @@ func (c *cylinder) Begin(t, dt float64) {
 	burned := min(max(c.burned+db, 0), m+dm)
 	u := c.energy + du - c.pressure*(v-c.volume)
 	y := burned / (m + dm)
-	temp := c.gas.Temperature(u/(m+dm), y, c.temp)
+	temp := c.warmth(u/(m+dm), y, 1.5*c.temp-0.5*c.was)
+	c.midT = temp
 	p := (m + dm) * c.gas.R(y) * temp / v
 	c.midP = p
 	air := (m + dm - burned) / (1 + c.fuelAir)
 	c.mid = c.pipe.At(p, temp, burned/(air+burned))
+}
+
+// warmth returns the temperature [K] of the gas within of specific energy e [J/kg] and burned fraction y [-], from a guess [K]; its error
+// is below 1e-8 of it.
+func (c *cylinder) warmth(e, y, guess float64) float64 {
+	t := c.gas.Near(e, y, guess)
+	if d := t - guess; !(math.Abs(d) <= 2e-4*t) {
+		if !(math.Abs(d) < 0.3*guess) {
+			return c.gas.Temperature(e, y, c.temp)
+		}
+		t = c.gas.Near(e, y, t)
+		if !(math.Abs(d) <= 0.02*t) {
+			t = c.gas.Near(e, y, t)
+		}
+	}
+	return t
 }
 
 // State returns the gas as the valves see it.
@@ -171,12 +191,12 @@ func (c *cylinder) Advance(t, dt float64) {
 	c.air = max(c.air+dAir, 0)
 	c.burned = max(c.burned+in[2], 0)
 	work := c.midP * (v - c.volume)
-	q := c.wallHeat(theta, t) * dt
+	q := c.wallHeat(theta) * dt
 	r := c.burnStep(theta, next)
 	c.energy += u + r - q - work
 	m := c.mass()
 	y := c.burned / m
-	c.temp = c.gas.Temperature(c.energy/m, y, c.temp)
+	c.temp, c.was = c.warmth(c.energy/m, y, 2*c.midT-c.temp), c.temp
 	c.volume = v
 	c.pressure = m * c.gas.R(y) * c.temp / v
 	c.rate = [3]float64{(in[0] + fuel) / dt, (u + r - q) / dt, in[2] / dt}
@@ -221,13 +241,13 @@ func (c *cylinder) burnStep(theta, next float64) float64 {
 }
 
 // wallHeat returns the heat flow to the walls [W] at angle theta [rad].
-func (c *cylinder) wallHeat(theta, t float64) float64 {
+func (c *cylinder) wallHeat(theta float64) float64 {
 	w := &c.walls
-	open := c.open[0].area(t)+c.open[1].area(t) > 0
+	open := c.open[0].now+c.open[1].now > 0                       // halfway through the step
 	if w.wasOpen && !open && theta > Cycle/8 && theta < Cycle/2 { // the intake has just closed
 		c.sum.trapped, c.sum.residual, c.sum.closing = c.mass(), c.burned/c.mass(), c.pressure
 		w.ref = c.crank.Swept() * c.temp / (c.pressure * c.volume)
-		w.polyPV = c.pressure * math.Pow(c.volume, 1.33)
+		w.polyPV = c.pressure * wave.Power(c.volume, polytropic)
 	}
 	w.wasOpen = open
 	if w.model == NoHeat || w.factor == 0 {
@@ -246,10 +266,13 @@ func (c *cylinder) coefficient(theta float64, open bool) float64 {
 	if !open {
 		speed = 2.28 * w.sp
 		if c.burn != nil && theta > Cycle/2+c.burn.law.Start {
-			pm := w.polyPV * math.Pow(c.volume, -1.33)
+			pm := w.polyPV * wave.Power(c.volume, -polytropic)
 			speed += 3.24e-3 * w.ref * max(c.pressure-pm, 0)
 		}
 	}
 	// WoschniCoefficient with its powers taken together.
-	return 129.8 * w.bore * math.Exp(0.8*math.Log(c.pressure/1e5*speed)-0.53*math.Log(c.temp))
+	return 129.8 * w.bore * wave.Power(c.pressure*1e-5*speed, 0.8) * wave.Power(c.temp, -0.53)
 }
+
+// polytropic is the exponent of motored compression that Woschni's form compares the pressure with [-]. Common practice, no source.
+const polytropic = 1.33

@@ -6,7 +6,8 @@ type valve struct {
 	areas   []float64 // forward effective area over the cycle [m²], camN points
 	reverse float64   // reverse over forward [-]
 	outward bool      // the pipe's outflow is the valve's forward flow (intake); else its reverse (exhaust)
-	now     float64   // area at the last step [m²]
+	now     float64   // area at the last step, halfway through it [m²]
+	when    float64   // the time of it [s]
 }
 
 // areasOf returns the effective area over the cycle.
@@ -22,9 +23,9 @@ func areasOf(p *Profile, v ValveFlow) (areas []float64, reverse float64) {
 	return areas, t.reverse
 }
 
-// area returns the forward effective area [m²] at time t [s].
-func (v *valve) area(t float64) float64 {
-	x := v.cyl.angle(t) * (1 / camStep)
+// see returns the forward effective area [m²] at time t [s], when the crank is at angle theta [rad], and keeps it for Areas.
+func (v *valve) see(t, theta float64) float64 {
+	x := theta * (1 / camStep)
 	i := int(x)
 	f := x - float64(i)
 	if i >= camN {
@@ -34,13 +35,16 @@ func (v *valve) area(t float64) float64 {
 	if j == camN {
 		j = 0
 	}
-	return v.areas[i] + f*(v.areas[j]-v.areas[i])
+	v.when, v.now = t, v.areas[i]+f*(v.areas[j]-v.areas[i])
+	return v.now
 }
 
 // Areas returns the effective areas [m²] at time t [s] out of and into the pipe.
 func (v *valve) Areas(t float64) (out, in float64) {
-	a := v.area(t)
-	v.now = a
+	a := v.now
+	if t != v.when {
+		a = v.see(t, v.cyl.angle(t))
+	}
 	if v.outward {
 		return a, a * v.reverse
 	}

@@ -184,30 +184,33 @@ func (b *bank) walls(l int) {
 	if p == nil || !p.wet {
 		return
 	}
+	nusselt := Nusselt(nil)
+	if w := p.duct.Wall; w != nil {
+		if nusselt = w.Nusselt; nusselt == nil {
+			nusselt = Manifold
+		}
+	}
 	for i := range b.n {
 		c, w := &b.cell[i+1], &b.wall[i]
-		rho, d := c.rho[l], p.bore[i]
+		rho, inv := c.rho[l], p.invBore[i]
 		r := b.gas.R(c.y[l])
 		t := c.sound[l] * c.sound[l] / (c.gamma[l] * r)
 		mu := viscosity(t)
-		drift := mu / (rho*math.Abs(c.u[l])*d + 1e-12) // 1/Re
+		drift := mu * inv / (rho*math.Abs(c.u[l]) + 1e-9) // 1/Re
 		f := 0.0
 		switch {
 		case p.rough != nil:
 			f = roughFactor(drift, p.rough[i])
 		case p.duct.Friction != nil:
-			f = p.duct.Friction.Factor(1/drift, d)
+			f = p.duct.Friction.Factor(1/drift, p.bore[i])
 		}
-		w.drag[l] = 0.5 * (f*p.invBore[i] + p.lossPer[i])
-		if p.duct.Wall == nil {
+		w.drag[l] = 0.5 * (f*inv + p.lossPer[i])
+		if nusselt == nil {
 			continue
 		}
-		nu := p.duct.Wall.Nusselt
-		if nu == nil {
-			nu = Manifold
-		}
-		cp := r * c.gamma[l] / (c.gamma[l] - 1)
-		h := nu(1/drift, f, prandtl) * mu * cp / (prandtl * d)
-		w.heat[l] = h * 4 / d * (p.wallT[i] - t)
+		g := c.gamma[l]
+		cp := r * g / (g - 1)
+		h := nusselt(1/drift, f, prandtl) * mu * cp * (1. / prandtl) * inv
+		w.heat[l] = h * 4 * inv * (p.wallT[i] - t)
 	}
 }

@@ -165,7 +165,7 @@ func (n *Network) connect(joints []Joint, extra []Vessel) {
 		w := wired{joint: j, ends: j.Ends()}
 		for _, e := range w.ends {
 			w.ports = append(w.ports, e.port())
-			n.ends = append(n.ends, e)
+			n.ends = append(n.ends, e.tap())
 		}
 		for _, v := range j.Vessels() {
 			add(v, j.Area())

@@ -217,11 +217,19 @@ func (g *Gas) Temperature(e, y, near float64) float64 {
 		mean, cv := g.heats(t, y)
 		d := (e - mean*t) / cv
 		t = max(t+d, 0.3*t)
-		if math.Abs(d) <= 1e-13*t {
+		if math.Abs(d) <= 1e-7*t { // the next step would be some tenth of the square of it
 			break
 		}
 	}
 	return t
+}
+
+// Near returns the temperature [K] at which the specific internal energy is e
+// [J/kg], for burned mass fraction y [-], by one step of Newton's method from a
+// guess near [K]: off by some tenth of the square of the guess's own error.
+func (g *Gas) Near(e, y, near float64) float64 {
+	mean, cv := g.heats(near, y)
+	return near + (e-mean*near)/cv
 }
 
 // at returns the state of the gas at pressure p [Pa], temperature t [K] and

@@ -15,7 +15,6 @@ type Junction struct {
 	Pipes []End
 	Loss  []float64 // loss coefficient K [-] of every pipe on its own velocity head; nil: none
 
-	last float64 // pressure of the step before [Pa]
 	rays []ray
 }
 
@@ -31,35 +30,32 @@ func (j *Junction) Commit([]*Port, float64) {}
 // Area returns 0 [m²].
 func (j *Junction) Area() float64 { return 0 }
 
-// Solve finds the common pressure by a safeguarded secant method.
+// Solve finds the common pressure by a safeguarded Newton step and the secant
+// method after it.
 func (j *Junction) Solve(ports []*Port, _, _ float64) {
 	if j.rays == nil {
 		j.rays = make([]ray, len(ports))
 	}
-	lo, hi, slope := math.Inf(1), 0.0, 0.0
+	lo, hi, linear, pj := math.Inf(1), 0.0, 0.0, 0.0
 	for i, p := range ports {
-		r := p.ray()
+		r := &j.rays[i]
+		*r = p.ray()
 		r.still()
-		j.rays[i] = r
 		lo, hi = min(lo, r.pz), max(hi, r.pz)
-		slope += p.Area / r.a
-	}
-	pj := j.last
-	if !(pj > lo && pj < hi) {
 		// The linear answer: pressures weighed by A/a.
-		pj = 0
-		for i, p := range ports {
-			pj += j.rays[i].pz * p.Area / j.rays[i].a
-		}
-		pj /= slope
+		w := p.Area / r.a
+		linear += w
+		pj += r.pz * w
 	}
+	pj = ports[0].guess(lo, hi, pj/linear)
 	prev, sum := pj, 0.0
 	for it := range 60 {
-		s := j.balance(ports, pj)
+		s, slope := j.net(ports, pj)
 		if it > 0 && pj != prev {
-			if k := -(s - sum) / (pj - prev); k > 0 {
-				slope = k
-			}
+			slope = (sum - s) / (pj - prev)
+		}
+		if !(slope > 0) {
+			slope = linear
 		}
 		prev, sum = pj, s
 		if s > 0 {
@@ -73,13 +69,63 @@ func (j *Junction) Solve(ports []*Port, _, _ float64) {
 		}
 		d := math.Abs(next - pj)
 		pj = next
-		if d <= 1e-13*pj {
+		if d <= 1e-6*pj { // a step leaves a hundredth of itself at most, mostly far less
 			break
 		}
 	}
+	ports[0].solved(pj)
 	j.balance(ports, pj)
-	j.last = pj
 	j.square(ports)
+}
+
+// net returns the net mass flow into the junction [kg/s] at pressure pj [Pa], as
+// balance does, without the rest of the answer; and how it falls with pressure
+// [kg/(s Pa)], the mixture held, or 0 where that is not worked out.
+func (j *Junction) net(ports []*Port, pj float64) (mass, slope float64) {
+	a02, gamma := 0.0, 0.0
+	inv := 1 / pj
+	for i, p := range ports {
+		r := &j.rays[i]
+		if r.pz <= pj {
+			continue
+		}
+		if j.Loss != nil || p.supersonic() {
+			return j.balance(ports, pj), 0
+		}
+		q := pj / r.p
+		eta := power(q, r.k)
+		d := r.x - eta
+		if sonic := r.x * r.n / (r.n + 1); eta < sonic {
+			d = r.x - sonic
+			eta, q = sonic, power(sonic, r.n+2)
+		} else {
+			slope += p.Area * r.rho * q / (eta * eta) * r.n * r.k * inv * r.a * (eta - r.n*d)
+		}
+		m := p.Area * r.rho * q / (eta * eta) * r.n * r.a * d
+		mass += m
+		a02 += m * r.a * r.a * (eta*eta + r.n*d*d)
+		gamma += m * p.Gamma
+	}
+	if !(mass > 0) {
+		return j.balance(ports, pj), 0
+	}
+	a02, gamma = a02/mass, gamma/mass
+	most := 2 * a02 / (gamma + 1)
+	for i, p := range ports {
+		r := &j.rays[i]
+		if r.pz > pj {
+			continue
+		}
+		u, du := r.push(pj)
+		if u*u > most {
+			u, du = -math.Sqrt(most), 0
+		}
+		a2 := a02 - 0.5*(gamma-1)*u*u
+		g := p.Area * gamma * pj / a2
+		mass += g * u
+		slope -= g * (du + u*(inv+(gamma-1)*u*du/a2))
+	}
+	return mass, slope
 }
 
 // balance answers all ports for junction pressure pj and returns the net mass
@@ -155,6 +201,13 @@ func (j *Junction) against(r *ray, pj, k, rho float64) float64 {
 // speed is held to the most [m²/s²] u² may be.
 func (j *Junction) admit(r *ray, pj, k, s, most float64) (u, pb float64) {
 	pb = pj
+	if k == 0 {
+		u, _ = r.push(pb)
+		if u*u > most {
+			u = -math.Sqrt(most)
+		}
+		return u, pb
+	}
 	lo, hi := r.pz, pj
 	for range 60 {
 		var du float64
@@ -165,7 +218,7 @@ func (j *Junction) admit(r *ray, pj, k, s, most float64) (u, pb float64) {
 		} else {
 			lo = pb
 		}
-		if k == 0 || f == 0 {
+		if f == 0 {
 			break
 		}
 		next := pb - f/(1+0.5*k*s*u*u+pb*k*s*u*du)

@@ -69,9 +69,8 @@ func enterMouth(p *Port, r *ray, v *State, k float64) {
 	sonic2 := av2 * nv / (nv + 1) // u² of sonic inflow, the most the mouth takes
 	lo, hi := 0.0, v.P
 	pb := p.guess(lo, hi, 0.5*(min(r.p, hi)+hi))
-	var u, a2, rho float64
+	var u, du, a2, rho float64
 	for range 60 {
-		var du float64
 		u, du = r.push(pb)
 		next := 0.0
 		switch {
@@ -96,14 +95,14 @@ func enterMouth(p *Port, r *ray, v *State, k float64) {
 		if !(next > lo && next < hi) {
 			next = 0.5 * (lo + hi)
 		}
-		d := math.Abs(next - pb)
+		d := next - pb
 		pb = next
-		if d <= converged*pb {
+		u += du * d // to first order, as good as the last step is small
+		if math.Abs(d) <= converged*pb {
 			break
 		}
 	}
 	p.solved(pb)
-	u, _ = r.push(pb)
 	if u*u >= sonic2*(1-1e-9) {
 		u, a2 = -math.Sqrt(sonic2), sonic2
 		pb = v.P / (power(av2/a2, gg) + 0.5*k*v.Gamma)

@@ -19,7 +19,7 @@ type Network struct {
 	banks   []*bank
 	pipes   []*Pipe
 	joints  []wired
-	ends    []End
+	ends    []tap
 	vessels []Vessel
 	open    []float64 // area opening into each vessel [m²]
 	watch   []Observer
@@ -154,15 +154,15 @@ func (n *Network) try(dt float64) (took float64, shortened bool, err error) {
 		for _, b := range n.banks {
 			n.kernel.faces(b, dt, first)
 		}
-		for _, e := range n.ends {
-			e.arrive()
+		for i := range n.ends {
+			n.ends[i].arrive()
 		}
 		for i := range n.joints {
 			j := &n.joints[i]
 			j.joint.Solve(j.ports, n.time, dt)
 		}
-		for _, e := range n.ends {
-			e.answer()
+		for i := range n.ends {
+			n.ends[i].answer()
 		}
 		good := true
 		for _, b := range n.banks {
@@ -188,8 +188,8 @@ func (n *Network) commit(dt float64) {
 	for _, b := range n.banks {
 		b.swap()
 	}
-	for _, e := range n.ends {
-		e.mirror()
+	for i := range n.ends {
+		n.ends[i].mirror()
 	}
 	for i := range n.joints {
 		j := &n.joints[i]

@@ -147,13 +147,15 @@ func enterOrifice(p *Port, r *ray, v *State, phi float64) {
 	av2 := v.Gamma * v.R * v.T
 	rhov := v.P / (v.R * v.T)
 	crit := nv / (nv + 1)
-	choked := av2 * rhov * rhov * power(crit, nv+1)
+	choked := 0.0           // the square of the choked mass flux, when it is known
 	most := 0.98 * nv * av2 // u² that would use up all enthalpy
 	lo, hi := 0.0, v.P
 	pb := p.guess(lo, hi, 0.5*(min(r.p, hi)+hi))
 	ip2 := 1 / (phi * phi)
+	kv := 2 / (nv + 2)
+	var u, du float64
 	for range 60 {
-		u, du := r.push(pb)
+		u, du = r.push(pb)
 		next := 0.0
 		switch {
 		case u >= 0:
@@ -168,12 +170,17 @@ func enterOrifice(p *Port, r *ray, v *State, phi float64) {
 			f := ip2 * rho * rho * u * u
 			df := 2 * ip2 * rho * rho * u * (u*(1/pb-da) + du)
 			q := pb / v.P
-			g, dg := choked, 0.0
-			if s2 := power(q, 2/(nv+2)); s2 > crit {
+			var g, dg float64
+			if s2 := power(q, kv); s2 > crit {
 				i2 := 1 / s2
 				k := rhov * rhov * nv * av2 * q * q
 				g = k * i2 * (i2 - 1)
-				dg = (2*g + k*i2*(2-4*i2)/(nv+2)) / pb
+				dg = (2*g + k*i2*(1-2*i2)*kv) / pb
+			} else {
+				if choked == 0 {
+					choked = av2 * rhov * rhov * power(crit, nv+1)
+				}
+				g = choked
 			}
 			h := f - g
 			if h > 0 {
@@ -186,15 +193,18 @@ func enterOrifice(p *Port, r *ray, v *State, phi float64) {
 		if !(next > lo && next < hi) {
 			next = 0.5 * (lo + hi)
 		}
-		d := math.Abs(next - pb)
+		d := next - pb
 		pb = next
-		if d <= converged*pb {
+		u += du * d // to first order, as good as the last step is small
+		if math.Abs(d) <= converged*pb {
 			break
 		}
 	}
 	p.solved(pb)
-	u, _ := r.push(pb)
 	if sonic2 := crit * av2; u*u > sonic2 { // the section is choked too: hold the jet at the speed of sound
+		if choked == 0 {
+			choked = av2 * rhov * rhov * power(crit, nv+1)
+		}
 		a := math.Sqrt(sonic2)
 		rho := phi * math.Sqrt(choked) / a
 		p.Set(rho, -a, rho*sonic2/v.Gamma, v.H, v.Y)

@@ -186,42 +186,52 @@ func (e End) port() *Port {
 // Port returns the answer of the joint at this end in the last step.
 func (e End) Port() Port { return *e.port() }
 
-// arrive loads the port with the gas that arrives at the end.
-func (e End) arrive() {
-	p := e.port()
-	b, l := e.pipe.bank, e.pipe.lane
-	k, j, sign := 0, 1, -1.0
-	if e.right {
-		k, j, sign = 1, b.n, 1
-	}
-	s := &b.ends[k]
-	p.Area = e.area()
-	p.Rho, p.U, p.P, p.Y = s.rho[l], sign*s.u[l], s.p[l], s.y[l]
-	p.Beta, p.Gamma = b.cell[j].beta[l], b.cell[j].gamma[l]
+// A tap is an end with what the step needs of it at hand.
+type tap struct {
+	port  *Port
+	bank  *bank
+	lane  int
+	edge  *edge   // the state half a step ahead
+	inner *cell   // the cell at the end
+	ghost *cell   // and the one beyond
+	face  *face   // the end face
+	sign  float64 // of the way out of the pipe
+	area  float64 // of the end face [m²]
+	inv   float64 // sign over area [1/m²]
 }
 
-// answer stores the flux and the ghost cell the joint has decided on.
-func (e End) answer() {
-	p := e.port()
-	b, l := e.pipe.bank, e.pipe.lane
-	f, sign := 0, -1.0
+// tap returns the end as the step needs it.
+func (e End) tap() tap {
+	b := e.pipe.bank
+	t := tap{port: e.port(), bank: b, lane: e.pipe.lane, edge: &b.ends[0], inner: &b.cell[1], ghost: &b.cell[0], face: &b.face[0], sign: -1}
 	if e.right {
-		f, sign = b.n, 1
+		t.edge, t.inner, t.ghost, t.face, t.sign = &b.ends[1], &b.cell[b.n], &b.cell[b.n+1], &b.face[b.n], 1
 	}
-	k := sign / p.Area
-	b.face[f].flux[0][l], b.face[f].flux[1][l] = k*p.Mass, p.Push
-	b.face[f].flux[2][l], b.face[f].flux[3][l] = k*p.Enthalpy, k*p.Burned
+	t.area = e.area()
+	t.inv = t.sign / t.area
+	return t
+}
+
+// arrive loads the port with the gas that arrives at the end.
+func (t *tap) arrive() {
+	p, s, c, l := t.port, t.edge, t.inner, t.lane&(lanes-1)
+	p.Area = t.area
+	p.Rho, p.U, p.P, p.Y = s.rho[l], t.sign*s.u[l], s.p[l], s.y[l]
+	p.Beta, p.Gamma = c.beta[l], c.gamma[l]
+}
+
+// answer stores the flux the joint has decided on.
+func (t *tap) answer() {
+	p, f, l := t.port, t.face, t.lane&(lanes-1)
+	f.flux[0][l], f.flux[1][l] = t.inv*p.Mass, p.Push
+	f.flux[2][l], f.flux[3][l] = t.inv*p.Enthalpy, t.inv*p.Burned
 }
 
 // mirror sets the ghost cell so that the face lies halfway to it. For the
 // composition the face's own value stands in the ghost cell: the limiter then
 // keeps the reconstructed value within what the joint has let in.
-func (e End) mirror() {
-	p := e.port()
-	b, l := e.pipe.bank, e.pipe.lane
-	end, j, sign := 0, 1, -1.0
-	if e.right {
-		end, j, sign = 1, b.n, 1
-	}
-	b.ghost(end, l, 2*p.FaceRho-b.cell[j].rho[l], 2*sign*p.FaceU-b.cell[j].u[l], 2*p.FaceP-b.cell[j].p[l], p.FaceY)
+func (t *tap) mirror() {
+	p, c, g, l := t.port, t.inner, t.ghost, t.lane&(lanes-1)
+	g.rho[l], g.u[l], g.p[l] = 2*p.FaceRho-c.rho[l], 2*t.sign*p.FaceU-c.u[l], 2*p.FaceP-c.p[l]
+	g.y[l], g.beta[l], g.gamma[l] = p.FaceY, c.beta[l], c.gamma[l]
 }

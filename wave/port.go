@@ -86,6 +86,7 @@ func (p *Port) SetInner() {
 // Sources: Riemann invariant and shock function, Toro (2009), eqs. 4.6–4.9.
 type ray struct {
 	n, a, p, rho, u, x float64
+	k                  float64 // 1/(n+2)
 	pz, rhoz           float64 // set by still
 }
 
@@ -93,13 +94,18 @@ type ray struct {
 // sound has first passed a standing normal shock; leave undoes that where
 // nothing holds the shock.
 func (p *Port) ray() ray {
-	r := ray{n: 2 / (p.Gamma - 1), p: p.P, rho: p.Rho, u: p.U}
+	g, gm1 := p.Gamma, p.Gamma-1
+	r := ray{p: p.P, rho: p.Rho, u: p.U}
 	if p.supersonic() {
 		r.p, r.rho, r.u = p.shocked()
 	}
-	r.a = math.Sqrt(p.Gamma * r.p / r.rho)
-	// A wave that leaves a vacuum behind it is cut off far below any use.
-	r.x = max(1+r.u/(r.n*r.a), 0.2)
+	// One division for all inverses.
+	f, e := g*gm1, r.rho*r.p
+	inv := 1 / (f * e)
+	r.n, r.k = 2*g*e*inv, 0.5*gm1*gm1*e*inv
+	r.a = math.Sqrt(g * r.p * r.p * f * inv)
+	// A wave that leaves a vacuum behind it is cut off far below any use. 1/a is a·ρ/(γp).
+	r.x = max(1+0.5*gm1*r.u*r.a*r.rho*r.rho*gm1*inv, 0.2)
 	return r
 }
 
@@ -112,7 +118,7 @@ func (r *ray) still() {
 }
 
 // eta returns η at pressure p [Pa] on the isentropic branch.
-func (r *ray) eta(p float64) float64 { return power(p/r.p, 1/(r.n+2)) }
+func (r *ray) eta(p float64) float64 { return power(p/r.p, r.k) }
 
 // push returns the velocity out of the pipe [m/s] at a pressure p [Pa] that
 // pushes the gas back, and its derivative [m/(s Pa)].
@@ -130,7 +136,8 @@ func (r *ray) push(p float64) (u, du float64) {
 		return ub - (p-pb)*q, -q * (1 - 0.5*(p-pb)*(n+1)*rhob*d)
 	}
 	eta := r.eta(p)
-	return r.n * r.a * (r.x - eta), -r.n * r.a * eta / ((r.n + 2) * p)
+	na := r.n * r.a
+	return na * (r.x - eta), -na * eta * r.k / p
 }
 
 // shocked returns pressure [Pa], density [kg/m³] and velocity [m/s] behind a

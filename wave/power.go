@@ -25,6 +25,10 @@ func power(x, y float64) float64 {
 	return 1 + (y*d + d2*(c2*t))
 }
 
+// Power returns x^y [-] for a positive, normal x and a moderate y [-], to within 1e-10 of itself for |y·log2 x| ≤ 20, in a fraction of
+// the time of math.Pow: for loops that take many powers. Definition.
+func Power(x, y float64) float64 { return power(x, y) }
+
 const (
 	logBits = 7 // mantissa bits that choose an entry of the logarithm table
 	expBits = 6 // fraction bits that choose an entry of the power table
