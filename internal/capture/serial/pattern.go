@@ -138,13 +138,16 @@ func blank(c byte) bool { return c == ' ' || c == '\t' }
 
 // numberLength is how many bytes at the begin of s belong to a number.
 func numberLength(s string) int {
-	i := 0
+	i, exponents := 0, 0
 	for i < len(s) {
 		c := s[i]
 		sign := (c == '-' || c == '+') && (i == 0 || s[i-1] == 'e' || s[i-1] == 'E')
-		exponent := (c == 'e' || c == 'E') && i > 0 && digit(s[i-1])
+		exponent := (c == 'e' || c == 'E') && i > 0 && (digit(s[i-1]) || s[i-1] == '.') && exponents == 0
 		if !digit(c) && c != '.' && !sign && !exponent {
 			break
+		}
+		if exponent {
+			exponents++
 		}
 		i++
 	}
