@@ -10,8 +10,10 @@ import (
 	"runnel/job"
 )
 
-const inch = 249.08891 // conventional inch of water [Pa], NIST SP 811 App. B.8
-const cfm = 0.3048 * 0.3048 * 0.3048 / 60
+const (
+	inch = 249.08891 // conventional inch of water [Pa], NIST SP 811 App. B.8
+	cfm  = 0.3048 * 0.3048 * 0.3048 / 60
+)
 
 func same(t *testing.T, what string, got, want float64) {
 	t.Helper()

@@ -7,8 +7,8 @@ import (
 	"testing"
 )
 
-func bookOf(full bool, checks ...check) *book {
-	return &book{name: "case", full: full, readme: readme{title: "A case", source: "a paper", checks: checks}, worst: map[string]*compared{}}
+func bookOf(checks ...check) *book {
+	return &book{name: "case", readme: readme{title: "A case", source: "a paper", checks: checks}, worst: map[string]*compared{}}
 }
 
 // A check that is off fails; one within its tolerance passes; a known miss counts as one only where it is known to lie.
@@ -31,7 +31,7 @@ func TestRows(t *testing.T) {
 		{"a known miss on the other side", known, 85, 100, false, false},
 		{"a known miss that is gone", known, 100.5, 100, true, true},
 	} {
-		b := bookOf(false, c.check)
+		b := bookOf(c.check)
 		b.compare(c.check.name, c.value, c.outside)
 		got, err := b.close()
 		if err != nil {
@@ -49,7 +49,7 @@ func TestRows(t *testing.T) {
 
 // The row of many values shows the worst of them.
 func TestWorstIsShown(t *testing.T) {
-	b := bookOf(false, check{name: "a", least: 3, tolerance: 1, reason: "r"})
+	b := bookOf(check{name: "a", least: 3, tolerance: 1, reason: "r"})
 	for _, v := range []float64{0.2, -0.7, 0.4} {
 		b.compare("a", v, 0)
 	}
@@ -62,7 +62,7 @@ func TestWorstIsShown(t *testing.T) {
 // A check that is not made, is made under a name that the README has not, or lacks data, is an error and no pass.
 func TestNoSilentChecks(t *testing.T) {
 	a := check{name: "a", least: 2, tolerance: 1, reason: "r"}
-	b := bookOf(false, a)
+	b := bookOf(a)
 	if _, err := b.close(); err == nil {
 		t.Error("a check that was not made passed")
 	}
@@ -75,7 +75,7 @@ func TestNoSilentChecks(t *testing.T) {
 		t.Error("a check without a line in the README was made")
 	}
 	full := check{name: "f", least: 1, tolerance: 1, reason: "r", full: true}
-	b = bookOf(false, full)
+	b = bookOf(full)
 	if b.wants("f") {
 		t.Error("a quick run wants a check of the full run")
 	}
@@ -83,7 +83,7 @@ func TestNoSilentChecks(t *testing.T) {
 		t.Errorf("%+v, %v", got, err)
 	}
 	printed := check{name: "p", least: 1, printed: true, reason: "r"}
-	b = bookOf(false, printed)
+	b = bookOf(printed)
 	if b.compare("p", 1, 1); b.err == nil {
 		t.Error("a tolerance of the data was left out")
 	}

@@ -15,7 +15,7 @@ func ResidualPicture(a CalibrationAnswer, s unit.System) plot.Figure {
 		X:     plot.Axis{Label: "Flow read", Unit: style.Unit}, Y: plot.Axis{Label: "Residual", Unit: "%", Include: []float64{-0.5, 0.5}},
 	}
 	points := sortedBy(a.Points, func(p CalibratedPoint) float64 { return p.Read })
-	band, dots := plot.Band{Ink: plot.Before, Label: "curve"}, make([]plot.Dot, 0, len(points))
+	band, dots := plot.Band{Ink: plot.Before, Note: "two standard uncertainties of the curve"}, make([]plot.Dot, 0, len(points))
 	for _, p := range points {
 		x, y, u := style.Value(p.Read), 100*p.Residual, 200*p.UPoint
 		band.X, band.Lo, band.Hi = append(band.X, x), append(band.Lo, -200*p.UCurve), append(band.Hi, 200*p.UCurve)
