@@ -3,6 +3,7 @@ package app
 import (
 	"context"
 	"encoding/binary"
+	"fmt"
 	"math"
 	"slices"
 
@@ -203,7 +204,7 @@ func reach(s passage.Section, angle float64) float64 {
 	return best
 }
 
-// A way is a centreline to walk along.
+// A wayAlong is a centreline to walk along.
 type wayAlong struct {
 	st    []passage.Station
 	space bool
@@ -256,4 +257,45 @@ func (w wayAlong) flat(s float64) (at, across, up passage.Vec) {
 	}
 	sin, cos := math.Sincos(angle)
 	return passage.Vec{x, y, 0}, passage.Vec{-sin, cos, 0}, passage.Vec{0, 0, 1}
+}
+
+// OutlineAt is the outline of a passage at a place, gone over between stations, about its centre [m].
+func OutlineAt(p *passage.Passage, at float64) []passage.Point {
+	st := p.Stations()
+	for _, s := range st {
+		if s.At == at && len(s.Outline) > 0 {
+			return s.Outline
+		}
+	}
+	const sides = 96
+	at = min(max(at, p.Start()), p.End())
+	out := make([]passage.Point, sides)
+	for k := range out {
+		angle := 2 * math.Pi * float64(k) / sides
+		r := rim(st, p, at, angle)
+		sin, cos := math.Sincos(angle)
+		out[k] = passage.Point{r * cos, r * sin}
+	}
+	return out
+}
+
+// RingAt is where a section lies in the view of a passage: its centre and the two directions of its outline [m].
+func RingAt(p *passage.Passage, at float64) [3][3]float64 {
+	st := p.Stations()
+	for _, s := range st {
+		if s.At == at && s.Across != (passage.Vec{}) {
+			return [3][3]float64{s.Centre, s.Across, s.Normal.Cross(s.Across)}
+		}
+	}
+	c, e1, e2 := newWay(st).at(at)
+	return [3][3]float64{c, e1, e2}
+}
+
+// DifferenceWords says in short what was taken off between two states.
+func DifferenceWords(d passage.Difference) string {
+	out := fmt.Sprintf("%.1f cm³ off", 1e6*d.Removed)
+	if d.Added > 5e-8 {
+		out += fmt.Sprintf(", %.1f cm³ on", 1e6*d.Added)
+	}
+	return out + fmt.Sprintf(", %.0f g", 1e3*d.Mass)
 }

@@ -71,7 +71,7 @@ func (a *assets) add(name, kind string, data []byte) {
 }
 
 var kinds = map[string]string{
-	".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml",
+	".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml", ".txt": "text/plain; charset=utf-8",
 }
 
 func squeeze(data []byte) []byte {

@@ -138,6 +138,16 @@ var notes = map[string]string{
 	"unchanged":    "This folder was already here, so nothing changed.",
 	"brought-back": "The job is back.",
 	"deleted":      "The job was put away. It can be brought back below.",
+
+	"passage-mesh":     "The mesh was cut into sections; its stations are in the job's folder.",
+	"passage-stations": "The stations are kept; the state before is in the job's record.",
+	"passage-walls":    "The wall readings are kept with the stations.",
+	"passage-traverse": "The traverse was worked out.",
+	"passage-remove":   "The file was put away.",
+	"slices-add":       "The picture is kept.",
+	"slices-change":    "The picture was changed.",
+	"slices-outline":   "The outline is kept as it was drawn.",
+	"slices-remove":    "The picture was put away.",
 }
 
 func systemOf(r *http.Request) unit.System {

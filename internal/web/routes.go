@@ -30,9 +30,10 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("POST /jobs/{id}/restore", s.restoreJob)
 	mux.HandleFunc("POST /jobs/{id}/back", s.goBack)
 	mux.HandleFunc("POST /settings", s.saveSettings)
-	mux.HandleFunc("GET /assets/{version}/{file}", s.asset)
+	mux.HandleFunc("GET /assets/{version}/{file...}", s.asset)
 	mux.HandleFunc("GET /favicon.ico", s.favicon)
 	mux.HandleFunc("GET /healthz", s.health)
+	s.passageRoutes(mux)
 	mux.HandleFunc("GET /", s.notFound)
 	return mux
 }

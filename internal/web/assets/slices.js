@@ -1,0 +1,117 @@
+// Pictures of mould slices: dragging along a bar sets the scale, and the traced outline can be dragged.
+const svgNS = "http://www.w3.org/2000/svg";
+
+for (const root of document.querySelectorAll("[data-slice]")) {
+  const svg = root.querySelector("svg");
+  const place = (e) => {
+    const p = new DOMPoint(e.clientX, e.clientY).matrixTransform(svg.getScreenCTM().inverse());
+    return [p.x, p.y];
+  };
+  bar(root, svg, place);
+  const form = root.querySelector("[data-outline]");
+  if (form) outline(root, svg, form, place);
+}
+
+function bar(root, svg, place) {
+  const button = root.querySelector("[data-drag-bar]"), length = root.querySelector("[data-bar]"), scale = root.querySelector("[data-scale]");
+  let from = null, line = null, on = false;
+  const write = () => {
+    if (!line) return;
+    const at = (n) => Number(line.getAttribute(n)).toFixed(1);
+    scale.value = `bar ${at("x1")},${at("y1")} ${at("x2")},${at("y2")} ${length.value.trim() || "50 mm"}`;
+  };
+  button.addEventListener("click", () => {
+    on = !on;
+    button.setAttribute("aria-pressed", String(on));
+    svg.classList.toggle("drawing", on);
+  });
+  length.addEventListener("input", write);
+  svg.addEventListener("pointerdown", (e) => {
+    if (!on) return;
+    e.preventDefault();
+    svg.setPointerCapture(e.pointerId);
+    from = place(e);
+    line?.remove();
+    line = document.createElementNS(svgNS, "line");
+    line.setAttribute("class", "scale-bar");
+    for (const [n, v] of [["x1", from[0]], ["y1", from[1]], ["x2", from[0]], ["y2", from[1]]]) line.setAttribute(n, v);
+    svg.append(line);
+  });
+  svg.addEventListener("pointermove", (e) => {
+    if (!from) return;
+    const [x, y] = place(e);
+    line.setAttribute("x2", x);
+    line.setAttribute("y2", y);
+  });
+  svg.addEventListener("pointerup", () => {
+    if (!from) return;
+    from = null;
+    write();
+    on = false;
+    button.setAttribute("aria-pressed", "false");
+    svg.classList.remove("drawing");
+    length.focus();
+  });
+}
+
+// outline gives the traced outline handles; a handle takes its neighbours with it, less the farther they are.
+function outline(root, svg, form, place) {
+  const field = form.querySelector("[name=outline]"), start = form.querySelector("[data-drag-outline]"), keep = form.querySelector("button:not([type=button])");
+  const line = svg.querySelector(".traced"), points = JSON.parse(field.value) ?? [];
+  const step = Math.max(1, Math.round(points.length / 28));
+  const radius = svg.viewBox.baseVal.width / 90;
+  let handles = [], held = -1, before = null, from = null;
+  const draw = () => {
+    line.setAttribute("points", points.map((p) => p.map((v) => v.toFixed(1)).join(",")).join(" "));
+    for (const h of handles) {
+      h.dot.setAttribute("cx", points[h.i][0]);
+      h.dot.setAttribute("cy", points[h.i][1]);
+    }
+    field.value = JSON.stringify(points.map((p) => p.map((v) => Math.round(v * 100) / 100)));
+  };
+  const shift = (dx, dy) => {
+    for (let k = -step; k <= step; k++) {
+      const j = (held + k + points.length) % points.length, w = 0.5 + 0.5 * Math.cos(Math.PI * k / (step + 1));
+      points[j] = [before[j][0] + w * dx, before[j][1] + w * dy];
+    }
+    draw();
+  };
+  start.addEventListener("click", () => {
+    start.hidden = true;
+    keep.hidden = false;
+    handles = [];
+    for (let i = 0; i < points.length; i += step) {
+      const dot = document.createElementNS(svgNS, "circle");
+      dot.setAttribute("class", "handle");
+      dot.setAttribute("r", radius);
+      dot.setAttribute("tabindex", "0");
+      dot.setAttribute("aria-label", `Point ${handles.length + 1}`);
+      dot.addEventListener("pointerdown", (e) => {
+        e.preventDefault();
+        e.stopPropagation();
+        dot.setPointerCapture(e.pointerId);
+        held = i;
+        from = place(e);
+        before = points.map((p) => [...p]);
+      });
+      dot.addEventListener("pointermove", (e) => {
+        if (held !== i) return;
+        const [x, y] = place(e);
+        shift(x - from[0], y - from[1]);
+      });
+      dot.addEventListener("pointerup", () => { held = -1; });
+      dot.addEventListener("keydown", (e) => {
+        const by = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
+        if (!by) return;
+        e.preventDefault();
+        held = i;
+        before = points.map((p) => [...p]);
+        shift(...by);
+        held = -1;
+      });
+      svg.append(dot);
+      handles.push({ dot, i });
+    }
+    draw();
+  });
+}
