@@ -39,7 +39,7 @@ func (j *Junction) Solve(ports []*Port, _, _ float64) {
 	lo, hi, linear, pj := math.Inf(1), 0.0, 0.0, 0.0
 	for i, p := range ports {
 		r := &j.rays[i]
-		*r = p.ray()
+		p.ray(r)
 		r.still()
 		lo, hi = min(lo, r.pz), max(hi, r.pz)
 		// The linear answer: pressures weighed by A/a.
@@ -69,7 +69,8 @@ func (j *Junction) Solve(ports []*Port, _, _ float64) {
 		}
 		d := math.Abs(next - pj)
 		pj = next
-		if d <= 1e-6*pj { // a step leaves a hundredth of itself at most, mostly far less
+		// The first step leaves a hundredth of itself at most, one of the secant method less than a thousandth.
+		if d <= 1e-6*pj || it > 0 && d <= 1e-5*pj {
 			break
 		}
 	}

@@ -47,7 +47,8 @@ func give(v Vessel, p *Port, dt float64) {
 
 // solveMouth answers the port for a vessel state v and entry loss k.
 func solveMouth(p *Port, v *State, k float64) {
-	r := p.ray()
+	var r ray
+	p.ray(&r)
 	eta := r.eta(v.P)
 	if eta > r.x {
 		enterMouth(p, &r, v, k)

@@ -34,7 +34,9 @@ func (k *Neck) Area() float64 { return 0 }
 func (k *Neck) Solve(ports []*Port, t, dt float64) {
 	out, in := k.Opening.Areas(t + dt/2)
 	a, b := ports[0], ports[1]
-	ra, rb := a.ray(), b.ray()
+	var ra, rb ray
+	a.ray(&ra)
+	b.ray(&rb)
 	ra.still()
 	rb.still()
 	if ra.pz >= rb.pz {
@@ -84,7 +86,9 @@ func (s *AreaStep) Area() float64 { return 0 }
 // Solve finds the flow across the step.
 func (s *AreaStep) Solve(ports []*Port, _, _ float64) {
 	a, b := ports[0], ports[1]
-	ra, rb := a.ray(), b.ray()
+	var ra, rb ray
+	a.ray(&ra)
+	b.ray(&rb)
 	ra.still()
 	rb.still()
 	if ra.pz >= rb.pz {

@@ -73,7 +73,8 @@ const converged = 3e-5
 const tiny = 1e-9
 
 func solveOrifice(p *Port, v *State, out, in float64) {
-	r := p.ray()
+	var r ray
+	p.ray(&r)
 	if max(out, in) <= tiny*p.Area {
 		p.shut(&r)
 		return

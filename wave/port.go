@@ -90,12 +90,12 @@ type ray struct {
 	pz, rhoz           float64 // set by still
 }
 
-// ray returns the wave that arrives at the port. Gas that arrives faster than
+// ray sets r to the wave that arrives at the port. Gas that arrives faster than
 // sound has first passed a standing normal shock; leave undoes that where
 // nothing holds the shock.
-func (p *Port) ray() ray {
+func (p *Port) ray(r *ray) {
 	g, gm1 := p.Gamma, p.Gamma-1
-	r := ray{p: p.P, rho: p.Rho, u: p.U}
+	r.p, r.rho, r.u, r.pz = p.P, p.Rho, p.U, 0
 	if p.supersonic() {
 		r.p, r.rho, r.u = p.shocked()
 	}
@@ -106,7 +106,6 @@ func (p *Port) ray() ray {
 	r.a = math.Sqrt(g * r.p * r.p * f * inv)
 	// A wave that leaves a vacuum behind it is cut off far below any use. 1/a is a·ρ/(γp).
 	r.x = max(1+0.5*gm1*r.u*r.a*r.rho*r.rho*gm1*inv, 0.2)
-	return r
 }
 
 // still works out the state at a closed end.
