@@ -28,7 +28,7 @@ With --at, the distances of the slices along the centreline, they become a passa
   runnel slices photo.jpg --scale "bar 120,80 920,80 50 mm"`,
 		Args: cobra.MinimumNArgs(1),
 	}
-	scale := cmd.Flags().String("scale", "", `scale: "600 dpi", "grid 5 mm", "bar x,y x,y 50 mm" (ends in pixels) or the size of a pixel "0.05 mm"`)
+	scale := cmd.Flags().String("scale", "", `scale: "600 dpi", "grid 5 mm", "bar 120,80 920,80 50 mm" (both ends in pixels, and its length) or the size of a pixel "0.05 mm"`)
 	u := quantityFlag(cmd, "u-scale", unit.Ratio, "0.2 %", "standard uncertainty of the size of a pixel")
 	at := cmd.Flags().String("at", "", "distances of the slices along the centreline, one a picture")
 	out := cmd.Flags().String("out", "", "write the stations to this CSV file")
