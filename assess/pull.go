@@ -158,7 +158,7 @@ func (s *solver) runners(p pieceArea, cylinders int) (areas []float64, notes []s
 	mean := meanByOpening(s.standing(p))
 	areas = make([]float64, cylinders)
 	for i := range areas {
-		a, ok := mean[fmt.Sprint(i+1)]
+		a, ok := mean[strconv.Itoa(i+1)]
 		if !ok {
 			a = p.area
 			notes = append(notes, fmt.Sprintf("runner %d was not flowed: it is taken as the mean of the others", i+1))

@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"runnel/bench"
-	"runnel/gas"
 	"runnel/job"
 	"runnel/measure"
 	"runnel/unit"
@@ -196,12 +195,4 @@ func appendNew(list []string, s string) []string {
 		return list
 	}
 	return append(list, s)
-}
-
-func warningsOut(ws []gas.Warning) []string {
-	out := []string{}
-	for _, w := range ws {
-		out = appendNew(out, "outside "+w.String())
-	}
-	return out
 }

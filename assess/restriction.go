@@ -5,6 +5,7 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"strings"
 
 	"runnel/bench"
 	"runnel/job"
@@ -92,7 +93,7 @@ func (s *solver) best(piece, round string) (pieceArea, bool) {
 	rank := func(r bench.Reading) float64 {
 		v := r.Lift
 		if entryOf(r.Rig) == "radiused" {
-			v += 1
+			v++ // more than any lift
 		}
 		return v
 	}
@@ -165,20 +166,21 @@ func restrictionNote(pieces []pieceArea, w tract.Whole, feeds float64) string {
 			title[p.piece.ID] = p.piece.Title
 		}
 	}
-	note := fmt.Sprintf("Pieces measured apart, put in series at the reference test pressure; the bounds are nothing and all of the exit head carried on. "+
+	var note strings.Builder
+	fmt.Fprintf(&note, "Pieces measured apart, put in series at the reference test pressure; the bounds are nothing and all of the exit head carried on. "+
 		"%s: the largest share of the pressure drop. %s: one per cent more gives the whole the most.", title[w.HoldsBack], title[w.NextBest])
 	for _, p := range pieces {
 		if p.lift > 0 {
-			note += fmt.Sprintf(" %s: at %.1f mm lift.", title[p.piece.ID], p.lift*1e3)
+			fmt.Fprintf(&note, " %s: at %.1f mm lift.", title[p.piece.ID], p.lift*1e3)
 		}
 		if p.piece.Kind == "throttle_body" && feeds > 1 {
-			note += fmt.Sprintf(" %s: feeds %.1f runners at a time (cylinders times intake duration over a cycle).", title[p.piece.ID], feeds)
+			fmt.Fprintf(&note, " %s: feeds %.1f runners at a time (cylinders times intake duration over a cycle).", title[p.piece.ID], feeds)
 		}
 	}
 	for _, warn := range w.Warnings {
-		note += " " + warn + "."
+		note.WriteString(" " + warn + ".")
 	}
-	return note
+	return note.String()
 }
 
 // feeds returns how many runners draw at the same time on average [-]: cylinders times intake duration over the cycle.
@@ -204,9 +206,6 @@ func list(words []string) string {
 	case 1:
 		return words[0]
 	}
-	out := words[0]
-	for _, w := range words[1 : len(words)-1] {
-		out += ", " + w
-	}
-	return out + " and " + words[len(words)-1]
+	last := len(words) - 1
+	return strings.Join(words[:last], ", ") + " and " + words[last]
 }
