@@ -23,7 +23,7 @@ func single(t testing.TB) *Engine {
 }
 
 // hidden is the truth of the synthetic runs, in prior standard deviations: CA50, duration, heat, friction, low lift, wall, readings.
-func hidden() []float64 { return []float64{1.2, 0.8, 1.5, -1.3, 0.5, -0.7, 0.3, 0, 0} }
+func hidden() []float64 { return []float64{1.2, 0.8, 1.5, 1.3, 0.5, -0.7, 0.3, 0, 0} }
 
 // runOf is what a dynamometer of relative noise sd and scale error would have read of an engine.
 func runOf(t *testing.T, e *Engine, speeds []float64, sd, scale float64, r *rand.Rand) (run []DynoPoint, truth []Point) {
@@ -92,8 +92,10 @@ func TestFitSynthetic(t *testing.T) {
 	}
 	was, is := rms(plain, truth), rms(fitted, truth)
 	t.Logf("off the truth by %.2f %% before, %.2f %% after", 100*was, 100*is)
-	if is > was/2 || is > 0.02 {
-		t.Errorf("off the truth by %.2f %%, before the fit %.2f %%", 100*is, 100*was)
+	// The run cannot tell its own scale error from friction, so the truth is met as well as that scale is known: twice its
+	// standard uncertainty after the fit.
+	if is > was/2 || is > 2*f.Unknowns[7].U {
+		t.Errorf("off the truth by %.2f %%, before the fit %.2f %%; scale known to %.2f %%", 100*is, 100*was, 100*f.Unknowns[7].U)
 	}
 	for i, p := range f.Points {
 		if math.Abs(p.After/fitted[i].Torque-1) > 0.006 || math.Abs(p.Before/plain[i].Torque-1) > 0.006 { // cycles differ by up to 0.3 %

@@ -198,10 +198,10 @@ func (a *App) begin(b *book, retry bool) {
 		if err != nil {
 			return fmt.Errorf("writing the assessment: %w", err)
 		}
-		b.learn(w)
 		if err := a.store.KeepAssessment(ctx, key(b.hash, optWhole), data); err != nil {
 			a.log.Error("keeping the assessment", "job", b.job.ID, "error", err) // it is there until the restart
 		}
+		b.learn(w) // last: who sees the pull may rely on its being kept
 		a.log.Info("solved", "job", b.job.ID, "took", a.now().Sub(from).String())
 		return nil
 	})
