@@ -122,7 +122,11 @@ func AlloyDensity(material string) (density float64, words string) {
 // Removed says what was taken off between two states of a passage.
 func (b PassageBook) Removed(before, after PassageState) (passage.Difference, error) {
 	density, _ := AlloyDensity(b.Piece.Material)
-	d, err := passage.Compare(before.Passage, after.Passage, passage.AlignBest, density)
+	how := passage.AlignEntry // tape is laid from the same entry each time
+	if before.Source == "mesh" || after.Source == "mesh" {
+		how = passage.AlignBest // a mould may be cut off anywhere
+	}
+	d, err := passage.Compare(before.Passage, after.Passage, how, density)
 	if err != nil {
 		return d, fault.As(fault.Invalid, err)
 	}

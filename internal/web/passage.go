@@ -251,6 +251,27 @@ func (p *passagePage) rows() {
 	}
 }
 
+// Losses are the lines of the ledger with the wall friction as one.
+func (p passagePage) Losses() []app.LossAnswer {
+	var out []app.LossAnswer
+	wall := -1
+	for _, l := range p.Ledger.Losses {
+		switch {
+		case l.Kind != "friction":
+			out = append(out, l)
+		case wall < 0:
+			wall = len(out)
+			l.Name = "wall friction, whole length"
+			out = append(out, l)
+		default:
+			out[wall].Drop += l.Drop
+			out[wall].Share += l.Share
+			out[wall].To = l.To
+		}
+	}
+	return out
+}
+
 // StationsText is what the form of stations holds.
 func (p passagePage) StationsText() string {
 	if p.Do == "stations" {

@@ -71,7 +71,8 @@ func ledgerFigure(l tract.Ledger, sys unit.System) plot.Figure {
 		at = append(at, s.At)
 	}
 	end := at[len(at)-1]
-	at = append(at, end) // the exit is a step at the end
+	exit := len(at)
+	at = append(at, end, end+0.03*(end-at[0])) // the exit is a step at the end, drawn on a little so that it is seen
 	losses := l.Losses
 	if l.Unexplained.Kind != "" {
 		losses = append(losses[:len(losses):len(losses)], l.Unexplained)
@@ -85,7 +86,7 @@ func ledgerFigure(l tract.Ledger, sys unit.System) plot.Figure {
 				continue
 			}
 			for i, s := range at {
-				part.Loss[i] += x.Drop * reached(x, s, i == len(at)-1)
+				part.Loss[i] += x.Drop * reached(x, s, i >= exit)
 			}
 			most += math.Abs(x.Drop)
 		}

@@ -1,6 +1,7 @@
 // Sending a mesh: how much of it has gone, then that it is being cut; what is refused is told beside the form, which keeps what was chosen.
 export function sendMesh(form) {
   const state = form.querySelector("[data-state]"), bar = form.querySelector("progress"), refused = form.querySelector("[data-refused]");
+  form.dataset.ready = "yes";
   form.addEventListener("submit", (e) => {
     e.preventDefault();
     const button = form.querySelector(".deeds button");

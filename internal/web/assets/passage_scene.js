@@ -56,7 +56,7 @@ export function scene(canvas, note) {
       geometry.computeBoundingSphere();
       size = geometry.boundingSphere.radius;
       target.copy(geometry.boundingSphere.center);
-      look.radius = size * 3.9;
+      look.radius = size * 3.3;
       camera.near = size / 50;
       camera.far = size * 60;
       body.add(new Mesh(geometry, new MeshLambertMaterial({ vertexColors: true, side: DoubleSide })));

@@ -10,6 +10,7 @@ for (const root of document.querySelectorAll("[data-slice]")) {
   bar(root, svg, place);
   const form = root.querySelector("[data-outline]");
   if (form) outline(root, svg, form, place);
+  root.dataset.ready = "yes";
 }
 
 function bar(root, svg, place) {
