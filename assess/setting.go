@@ -63,7 +63,7 @@ func passageSettings() []Setting {
 			},
 		},
 		{
-			Name: "plenum.volume", Title: "Plenum volume", Dim: unit.Volume, Wide: 0.7, Step: 1e-4,
+			Name: "plenum.volume", Title: "Plenum volume", Dim: unit.Volume, Wide: 0.6, Step: 1e-4,
 			Note: "Volume of each plenum.",
 			now: func(e *engine.Engine, _ job.Engine) (float64, error) {
 				if e.Inlet.Layout == engine.Individual {

@@ -200,7 +200,8 @@ func sameSpeeds(a, b []Point) error {
 // deviations runs one or two engines with draws in common and returns by how much the torque of each draw at the speeds [rev/s]
 // differs from that of the undisturbed engine [N·m]; one engine stands for both.
 func deviations(ctx context.Context, engines []*Engine, speeds []float64, opt BandOptions, calm func(*Engine) *Engine,
-	disturb func(e *Engine, z []float64, own int) *Engine) ([][2][]float64, error) {
+	disturb func(e *Engine, z []float64, own int) *Engine,
+) ([][2][]float64, error) {
 	draws := latin(opt.Samples, unknownCount, opt.Rand)
 	run := Options{Mesh: opt.Mesh, Tolerance: 2e-3, MaxCycles: 20, Workers: opt.Workers}
 	base, warm := make([][]float64, len(engines)), make([]*Warm, len(engines))

@@ -57,13 +57,12 @@ The names, for the engine at hand with their present values: runnel whatif ENGIN
 }
 
 func settableText() string {
-	text := "Names:\n"
-	var textSb60 strings.Builder
+	var b strings.Builder
+	b.WriteString("Names:\n")
 	for _, s := range assess.Settings() {
-		textSb60.WriteString(fmt.Sprintf("  %-20s %s\n", s.Name, s.Note))
+		fmt.Fprintf(&b, "  %-20s %s\n", s.Name, s.Note)
 	}
-	text += textSb60.String()
-	return text
+	return b.String()
 }
 
 type settable struct {

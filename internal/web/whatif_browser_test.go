@@ -59,9 +59,11 @@ func TestTryChanges(t *testing.T) {
 		b.until(`["` + stage + `", "banded"].includes(document.querySelector(".try-say").dataset.stage) && document.querySelector(".try-say").innerText.includes("rpm")`)
 	}
 	b.patient(answered + `"banded"`)
-	for _, want := range []string{`!!document.querySelector("#s-change")`, `document.querySelector("#try-show svg").outerHTML.includes("as it is")`,
+	for _, want := range []string{
+		`!!document.querySelector("#s-change")`, `document.querySelector("#try-show svg").outerHTML.includes("as it is")`,
 		`document.querySelector("#try-show svg").outerHTML.includes("changed")`, `document.querySelector("#try-rest").innerText.includes("type approval")`,
-		`location.search.includes("runner.length=340.0")`} {
+		`location.search.includes("runner.length=340.0")`,
+	} {
 		if !eval[bool](b, want) {
 			t.Errorf("not so: %s", want)
 		}
@@ -103,7 +105,7 @@ func (b *browser) patient(js string) {
 		if eval[bool](b, "(() => { try { return !!("+js+"); } catch { return false; } })()") {
 			return
 		}
-		time.Sleep(100 * time.Millisecond) //nolint:forbidigo // a real browser has its own time
+		time.Sleep(100 * time.Millisecond)
 	}
 	b.t.Fatalf("never true: %s", js)
 }

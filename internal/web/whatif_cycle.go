@@ -98,9 +98,9 @@ func cycleOf(c *app.Cycle, sys unit.System) (cycleView, error) {
 		return cycleView{}, err
 	}
 	f := plot.Waves(wm, sys)
-	f.Title = "Pressure along runner and port of cylinder " + strconv.Itoa(c.Cylinder) + ", mouth to valve"
+	f.Title = "Pressure on the way to valve " + strconv.Itoa(c.Cylinder)
 	f.X.Label = "From the mouth"
-	f.Y.Label = "Crank angle from gas-exchange top centre"
+	f.Y.Label = "Crank"
 	return cycleView{
 		Speed: c.Point.Speed * 60, Cylinder: c.Cylinder, Settled: c.Point.Settled, Map: drawn(f), Frames: string(frames), Took: c.Took.Milliseconds(),
 		Length: sys.Length().Show(wm.Position[len(wm.Position)-1]),

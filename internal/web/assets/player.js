@@ -55,7 +55,7 @@ export function player(figure, at) {
     show();
   });
   slide.max = f.angle_deg.length - 1;
-  slide.value = at ?? f.angle_deg.findIndex((a) => a >= 0);
+  slide.value = at ?? f.intake_flow_g_s.indexOf(Math.max(...f.intake_flow_g_s)); // begin where it draws most
   show();
 }
 
@@ -70,7 +70,8 @@ function scene(view, f) {
   const x = (s) => left + s * long;
   const cells = f.bore.map((b, i) => make(svg, "rect", { x: x(f.place[i]).toFixed(1), width: Math.max(x(f.place[i + 1]) - x(f.place[i]) + 0.4, 0.5).toFixed(1), y: (pipeMid - half * b).toFixed(1), height: (2 * half * b).toFixed(1) }));
   const mid = f.bore.map((b, i) => [(x(f.place[i]) + x(f.place[i + 1])) / 2, b]);
-  for (const side of [-1, 1]) make(svg, "path", { class: "wall", d: "M" + mid.map(([at, b]) => `${at.toFixed(1)} ${(pipeMid + side * half * b).toFixed(1)}`).join("L") });
+  const outline = [[x(0), f.bore[0]], ...mid, [x(1), f.bore.at(-1)]];
+  for (const side of [-1, 1]) make(svg, "path", { class: "wall", d: "M" + outline.map(([at, b]) => `${at.toFixed(1)} ${(pipeMid + side * half * b).toFixed(1)}`).join("L") });
   make(svg, "text", { x: left, y: 16, class: "name" }, "Mouth");
   make(svg, "text", { x: x(1), y: 16, class: "name", "text-anchor": "end" }, "Valve");
 
