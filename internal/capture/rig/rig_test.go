@@ -81,7 +81,7 @@ func TestSeeded(t *testing.T) {
 	}
 }
 
-// A reading of the rig finds the true area within its own expanded uncertainty. 40 rigs; with k = 2 about two may miss.
+// A reading of the rig finds the true area within its own expanded uncertainty at 95 %; of 40 rigs about two may miss.
 func TestReadingFindsTheTruth(t *testing.T) {
 	card, err := job.LoadBench("rig.toml", []byte(Card(OwnSources(""))))
 	if err != nil {
@@ -91,8 +91,11 @@ func TestReadingFindsTheTruth(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	missed := 0
-	for seed := range uint64(40) {
+	missed, rigs := 0, uint64(40)
+	if testing.Short() {
+		rigs = 8
+	}
+	for seed := range rigs {
 		r, err := New(Options{Seed: seed, Area: 700e-6 + 10e-6*float64(seed)})
 		if err != nil {
 			t.Fatal(err)
@@ -105,8 +108,8 @@ func TestReadingFindsTheTruth(t *testing.T) {
 			missed++
 		}
 	}
-	if missed > 5 {
-		t.Errorf("%d of 40 readings miss the truth by more than their expanded uncertainty", missed)
+	if missed > 1+int(rigs)/10 {
+		t.Errorf("%d of %d readings miss the truth by more than their expanded uncertainty", missed, rigs)
 	}
 }
 
