@@ -21,6 +21,9 @@ const chainLength = 3
 // it settles what takes many cycles, the heat and the gas in the pipes.
 const sketchMesh = 0.045
 
+// sketchCycles is the most cycles of a sketch: some speeds of it wander for ever by a few thousandths, which more cycles do not help.
+const sketchCycles = 6
+
 // Pull computes the engine at the given speeds [rev/s], in any order, and returns one point for each in that order. progress, if
 // not nil, is told how many are done; it may be called from several goroutines, one at a time.
 //
@@ -42,7 +45,7 @@ func Pull(ctx context.Context, e *Engine, speeds []float64, opt Options, progres
 	p.was, p.left = opt.Warm.states(speeds)
 	if p.was == nil && opt.Mesh < 0.6*sketchMesh {
 		s := &puller{e: e, g: g, speeds: speeds, opt: opt, out: make([]Point, len(speeds)), left: make([]*warmState, len(speeds))}
-		s.opt.Mesh, s.opt.Tolerance, s.opt.MaxCycles = sketchMesh, 2e-3, min(opt.MaxCycles, 20)
+		s.opt.Mesh, s.opt.Tolerance, s.opt.MaxCycles = sketchMesh, 5e-3, min(opt.MaxCycles, sketchCycles)
 		if err := s.run(ctx); err != nil {
 			return nil, err
 		}
