@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"runnel/internal/capture"
-	"runnel/internal/capture/sources"
 	"runnel/internal/fault"
 	"runnel/internal/live"
 	"runnel/internal/store"
@@ -113,16 +112,13 @@ func (a *App) newDesk(within context.Context, j job.Job, sitting string) (*desk,
 // can be tried; a real job never does.
 func (a *App) openSources(j job.Job, clock capture.Clock) (job.Bench, *ownRig, []capture.Source, error) {
 	card := j.Bench
-	live := slices.ContainsFunc(card.Sensors, func(s job.Sensor) bool { return s.Source != "" })
-	if live || !j.Invented {
-		if !live {
-			return card, nil, nil, fault.Errorf(fault.Invalid, "no sensor of bench %q has a source yet: say where each is read from on the sensor page", card.ID)
-		}
-		srcs, err := sources.Open(card, clock)
-		return card, ownRigOf(srcs), srcs, err
+	switch {
+	case Simulated(j):
+		card = simulated(card)
+	case !slices.ContainsFunc(card.Sensors, func(s job.Sensor) bool { return s.Source != "" }):
+		return card, nil, nil, fault.Errorf(fault.Invalid, "no sensor of bench %q has a source yet: say where each is read from on the sensor page", card.ID)
 	}
-	card = simulated(card)
-	srcs, err := sources.Open(card, clock)
+	srcs, err := openAll(card, clock)
 	return card, ownRigOf(srcs), srcs, err
 }
 

@@ -17,6 +17,7 @@ import (
 const (
 	estimateEvery = 200 * time.Millisecond
 	ringSize      = 1800 // a minute of needles at 20 Hz with what goes between them
+	idleFrames    = 5    // frames without a sample until one is shown all the same
 	keptEstimates = 12   // as many as may be on their way to somebody's screen
 	holdBand      = 0.05 // half width of the band of the test pressure [-]
 )
@@ -29,12 +30,12 @@ type BenchEvent struct {
 
 // A BenchNeedle is where the needle stood within a twentieth of a second.
 type BenchNeedle struct {
-	Time   float64          `json:"time_s"` // of the session [s]
-	At     time.Time        `json:"at"`
-	Flow   *float64         `json:"flow_m3_s"`        // by one look, not settled [m³/s]; null: no number
-	Drop   *float64         `json:"test_pressure_pa"` // [Pa]
-	Faults []capture.Fault  `json:"faults"`
-	Values []capture.Needle `json:"needles"`
+	Time   float64         `json:"time_s"` // of the session [s]
+	At     time.Time       `json:"at"`
+	Flow   *float64        `json:"flow_m3_s"`         // by one look, not settled [m³/s]; null: no number
+	Area   *float64        `json:"effective_area_m2"` // likewise [m²]
+	Drop   *float64        `json:"test_pressure_pa"`  // [Pa]
+	Faults []capture.Fault `json:"faults,omitempty"`
 }
 
 // A desk is the live bench at work on one sitting.
@@ -52,6 +53,8 @@ type desk struct {
 	cancel  context.CancelFunc
 	done    sync.WaitGroup
 	acting  sync.Mutex // one touch at a time
+	spoke   uint64     // frame of the last needle; for run only
+	ill     int        // faults in it
 
 	mu        sync.Mutex
 	facts     job.Job
@@ -145,11 +148,15 @@ func (d *desk) look() {
 	if t == nil {
 		return
 	}
-	e := d.estimate(*t)
+	e := d.estimate(*t).stands(t.best, d.session.Now())
 	d.mu.Lock()
 	if d.taking != t { // it was kept or begun anew meanwhile
 		d.mu.Unlock()
 		return
+	}
+	if t.best = nil; e.Settled {
+		kept := e
+		t.best = &kept
 	}
 	d.seq++
 	e.Seq = d.seq
@@ -167,13 +174,17 @@ func (d *desk) needle(f capture.Frame) {
 	d.frame = f
 	sit, ref, rig := d.sit, d.ref, d.rigNow()
 	d.mu.Unlock()
-	n := BenchNeedle{Time: f.Time, At: f.At, Faults: f.Faults, Values: f.Needles}
+	n := BenchNeedle{Time: f.Time, At: f.At, Faults: f.Faults}
 	drop, read := valueOf(f, roleChannel(d.card, "test_dp")), valueOf(f, roleChannel(d.card, "meter_dp"))
+	if drop == nil && read == nil && f.Seq < d.spoke+idleFrames && len(f.Faults) == d.ill {
+		return // sensors slower than frames: what there is to say was said
+	}
+	d.spoke, d.ill = f.Seq, len(f.Faults)
 	n.Drop = drop
 	if sit != nil && drop != nil && read != nil && *drop > 0 && *read > 0 {
 		out, err := sit.Read(job.Reading{ID: "look", At: f.At, MeterDP: *read, TestPressure: *drop}, rig, nil, ref)
 		if err == nil {
-			n.Flow = &out.Flow
+			n.Flow, n.Area = &out.Flow, &out.EffectiveArea
 		}
 	}
 	d.publish("needle", n)

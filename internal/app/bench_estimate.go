@@ -51,6 +51,7 @@ type taking struct {
 	item BenchItem
 	from time.Duration // time of the session
 	at   time.Time
+	best *Estimate // the last settled mean, while it stands; for the desk's run only
 }
 
 // Limits of a settled reading.
@@ -96,6 +97,21 @@ func (d *desk) estimate(t taking) Estimate {
 	}
 	return e
 }
+
+// standFor is how long a settled mean stands on the screen when a shorter steady part is found after it.
+const standFor = 6 * time.Second
+
+// stands lets a settled mean stand while the needle is steady but the part found in the moving window has become shorter, so
+// that "settled" does not flicker.
+func (e Estimate) stands(best *Estimate, now time.Duration) Estimate {
+	if e.Settled || e.Unusable || e.Text != wordSettling || best == nil || now.Seconds()-best.To > standFor.Seconds() {
+		return e
+	}
+	return *best
+}
+
+// wordSettling is what an estimate says while the needle is steady, but not for long enough.
+const wordSettling = "settling"
 
 // not says why there is no settled reading.
 func (e Estimate) not(text string) Estimate {
@@ -180,7 +196,7 @@ func (e *Estimate) settle(s measure.Settled, uRel float64, faults []measure.Faul
 	case e.Length-s.To > freshTail.Seconds():
 		e.Steady, e.Text = 0, "the needle moves again"
 	case e.Steady < e.Need:
-		e.Text = "settling"
+		e.Text = wordSettling
 	case uRel > mostSettleU:
 		e.Text = "it wavers too much for its length: wait on"
 	default:

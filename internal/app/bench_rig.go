@@ -1,11 +1,13 @@
 package app
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 
+	"runnel/assess"
 	"runnel/internal/capture"
 	"runnel/internal/capture/rig"
 	"runnel/job"
@@ -46,8 +48,14 @@ func ownRigOf(srcs []capture.Source) *ownRig {
 	return nil
 }
 
-// set clamps on the rig what is to be taken, as somebody at a real bench would. It is called with the desk's lock held.
-func (r *ownRig) set(d *desk, t taking) error {
+// set clamps on the rig what is to be taken, as somebody at a real bench would.
+func (r *ownRig) set(ctx context.Context, d *desk, t taking) error {
+	passes := 0.0
+	if t.task == StepReadings {
+		passes = d.app.likely(ctx, d.jobID(), t.item)
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
 	var lines []string
 	switch t.task {
 	case StepZero:
@@ -58,7 +66,7 @@ func (r *ownRig) set(d *desk, t taking) error {
 		lines = []string{"blower on", area(orElse(d.facts.Bench.CheckPlate.EffectiveArea, 600e-6)), "pressure " + pascals(d.ref.TestPressure)}
 	default:
 		g, _ := rigCard(d.facts, t.item.Rig)
-		lines = []string{"blower on", area(d.app.likely(d.facts, t.item)), "pressure " + pascals(orElse(g.TestPressure, d.ref.TestPressure))}
+		lines = []string{"blower on", area(passes), "pressure " + pascals(orElse(g.TestPressure, d.ref.TestPressure))}
 	}
 	for _, line := range lines {
 		if _, err := r.source.Do(line); err != nil {
@@ -85,10 +93,12 @@ func leakPressure(d *desk) string {
 
 // likely is what an opening should pass: the mean effective area of its usable readings in the job, in the same round if
 // there are any [m²]. An opening that was never flowed passes 900 mm² and a little that goes by its name.
-func (a *App) likely(j job.Job, it BenchItem) float64 {
-	as, err := a.compute.Readings(j)
-	if err != nil {
-		as.Readings = nil
+func (a *App) likely(ctx context.Context, id string, it BenchItem) float64 {
+	var as assess.Assessment
+	if b, _, err := a.open(ctx, id); err == nil {
+		if as, err = a.readings(b); err != nil {
+			as.Readings = nil
+		}
 	}
 	sum, n, best := 0.0, 0.0, -1
 	for _, r := range as.Readings {

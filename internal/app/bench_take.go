@@ -83,41 +83,52 @@ func (d *desk) whatever() SittingRef { return SittingRef{Job: d.jobID(), Sitting
 
 // begin starts a trace: the opening is open and the blower runs. A trace that was on its way is dropped.
 func (d *desk) begin(ctx context.Context) error {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	t := &taking{task: d.task, from: d.session.Now(), at: stampOf(d.app.now())}
-	s, err := sittingOf(d.facts, d.sitting)
+	t, target, err := d.toTake()
 	if err != nil {
 		return err
 	}
-	target := 0.0
+	if d.rig != nil {
+		if err := d.rig.set(ctx, d, *t); err != nil {
+			return fault.As(fault.Device, err)
+		}
+	}
+	t.from = d.session.Now()
+	if err := d.note(ctx, factTaking, takingFact{Task: t.task, Item: t.item, From: int64(t.from), At: t.at}); err != nil {
+		return fault.Errorf(fault.Device, "not begun: the disk does not take it: %w", err)
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.taking, d.estimates = t, nil
+	d.session.Hold(target, holdBand)
+	return nil
+}
+
+// toTake is what is to be taken now, and the test pressure to hold [Pa].
+func (d *desk) toTake() (t *taking, target float64, err error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	t = &taking{task: d.task, at: stampOf(d.app.now())}
+	s, err := sittingOf(d.facts, d.sitting)
+	if err != nil {
+		return nil, 0, err
+	}
 	switch d.task {
 	case StepReadings:
 		if open := openSteps(d.facts, s); len(open) > 0 {
-			return fault.Errorf(fault.Invalid, "%s first: do it, or skip it with a reason", strings.Join(open, " and "))
+			return nil, 0, fault.Errorf(fault.Invalid, "%s first: do it, or skip it with a reason", strings.Join(open, " and "))
 		}
 		it, ok := d.itemNow()
 		if !ok {
-			return fault.Errorf(fault.Invalid, "nothing is left to take: make a plan first")
+			return nil, 0, fault.Errorf(fault.Invalid, "nothing is left to take: make a plan first")
 		}
 		t.item = it
 		if g, ok := rigCard(d.facts, it.Rig); ok {
 			target = g.TestPressure
 		}
 	case StepAir:
-		return fault.Errorf(fault.Invalid, "the air is written down, not taken")
+		return nil, 0, fault.Errorf(fault.Invalid, "the air is written down, not taken")
 	}
-	if err := d.note(ctx, factTaking, takingFact{Task: t.task, Item: t.item, From: int64(t.from), At: t.at}); err != nil {
-		return fault.Errorf(fault.Device, "not begun: the disk does not take it: %w", err)
-	}
-	d.taking, d.estimates = t, nil
-	d.session.Hold(target, holdBand)
-	if d.rig != nil {
-		if err := d.rig.set(d, *t); err != nil {
-			return fault.As(fault.Device, err)
-		}
-	}
-	return nil
+	return t, target, nil
 }
 
 // halt drops the trace that is on its way.

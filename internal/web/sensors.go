@@ -1,0 +1,233 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"net/http"
+	"net/url"
+	"strconv"
+	"time"
+
+	"runnel/internal/app"
+	"runnel/internal/capture"
+	"runnel/internal/fault"
+	"runnel/job"
+	"runnel/unit"
+)
+
+// A sensorsPage sets up the sensors of a job's bench, with what they show now.
+type sensorsPage struct {
+	sheet
+	form
+	Facts     job.Job
+	Sensors   []app.SensorTyped
+	Roles     []role
+	Probing   bool // the sensors are read as they were typed
+	Reading   bool // the sensors are read
+	Simulated bool
+	Error     string
+}
+
+// A role is what a sensor can be for.
+type role struct{ ID, Title string }
+
+func roles() []role {
+	var out []role
+	for _, r := range app.SensorRoles() {
+		out = append(out, role{r, roleTitles[r]})
+	}
+	return out
+}
+
+// FieldOf is a field of the i-th sensor.
+func (p sensorsPage) FieldOf(i int, name, label, hint, value string) field {
+	n := name + "-" + strconv.Itoa(i)
+	return field{ID: n, Name: n, Label: label, Hint: hint, Value: value, Wrong: p.Wrong[n], Kind: "text"}
+}
+
+// RoleTrouble is what is wrong with the role of the i-th sensor.
+func (p sensorsPage) RoleTrouble(i int) string { return p.Wrong["role-"+strconv.Itoa(i)] }
+
+func (s *server) showSensors(w http.ResponseWriter, r *http.Request) {
+	id := r.URL.Query().Get("job")
+	if id == "" {
+		id = s.app.Bench().Job
+	}
+	if id == "" {
+		s.chooseBench(w, r, "", "")
+		return
+	}
+	s.sensors(w, r, http.StatusOK, id, nil, form{}, "")
+}
+
+// sensors draws the page; a nil list means the sensors as they are kept.
+func (s *server) sensors(w http.ResponseWriter, r *http.Request, status int, id string, list []app.SensorTyped, f form, trouble string) {
+	j, err := s.app.Facts(r.Context(), id)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	if list == nil {
+		list = app.TypedSensors(j.Bench)
+	}
+	p := sensorsPage{sheet: s.jobSheet(r, j, "sittings", "Sensors"), form: f, Facts: j, Sensors: list, Roles: roles(), Simulated: app.Simulated(j), Error: trouble}
+	p.Here = "/bench/sensors?job=" + url.QueryEscape(id)
+	_, p.Probing, p.Reading = s.app.SensorSigns(id)
+	if r.URL.Query().Get("did") == "sensors" {
+		p.Note = "The sensors are written into the bench card of this job."
+	}
+	s.render(w, r, status, "sensors.html", p)
+}
+
+// changeSensors tries, saves, adds or removes sensors.
+func (s *server) changeSensors(w http.ResponseWriter, r *http.Request) {
+	f, ok := s.readForm(w, r)
+	if !ok {
+		return
+	}
+	id, list := f.Typed.Get("job"), sensorsTyped(f.Typed)
+	var err error
+	switch gone, out := f.Typed.Get("remove"), f.Do; {
+	case gone != "":
+		if i, convErr := strconv.Atoi(gone); convErr == nil && i >= 0 && i < len(list) {
+			list = append(list[:i:i], list[i+1:]...)
+		}
+	case out == "add":
+		list = append(list, app.SensorTyped{Role: "test_dp", Unit: "Pa"})
+	case out == "try":
+		err = s.app.ProbeSensors(r.Context(), id, list)
+	case out == "stop":
+		s.app.StopProbe()
+	default:
+		if err = s.app.SaveSensors(r.Context(), id, list, f.Typed.Get("why")); err == nil {
+			s.app.StopProbe()
+			http.Redirect(w, r, "/bench/sensors?job="+url.QueryEscape(id)+"&did=sensors", http.StatusSeeOther)
+			return
+		}
+	}
+	switch kind := fault.KindOf(err); {
+	case err == nil:
+		s.sensors(w, r, http.StatusOK, id, list, f, "")
+	case s.wrongForm(&f, err):
+		s.sensors(w, r, statusOf[kind], id, list, f, "")
+	case kind == fault.Internal || kind == fault.NotFound:
+		s.fail(w, r, err)
+	default:
+		s.sensors(w, r, statusOf[kind], id, list, f, sentence(err.Error()))
+	}
+}
+
+// sensorsTyped reads the list of sensors out of a form.
+func sensorsTyped(v url.Values) []app.SensorTyped {
+	list := []app.SensorTyped{}
+	for i := range 64 {
+		at := "-" + strconv.Itoa(i)
+		if !v.Has("channel" + at) {
+			break
+		}
+		list = append(list, app.SensorTyped{
+			Channel: v.Get("channel" + at), Role: v.Get("role" + at), Unit: v.Get("unit" + at), Low: v.Get("low" + at), High: v.Get("high" + at),
+			Calibration: v.Get("calibration" + at), U: v.Get("u" + at), Source: v.Get("source" + at),
+		})
+	}
+	return list
+}
+
+// A sensorSign is what a sensor shows now, as the page writes it.
+type sensorSign struct {
+	Channel string   `json:"channel"`
+	Raw     *float64 `json:"raw"` // [unit of the sensor]
+	RawText string   `json:"raw_text"`
+	Value   string   `json:"value_text"`
+	Life    string   `json:"life"`
+	Faults  []string `json:"faults"`
+}
+
+// streamSensors tells what the sensors show, four times a second.
+func (s *server) streamSensors(w http.ResponseWriter, r *http.Request) {
+	id := r.URL.Query().Get("job")
+	w.Header().Set("Content-Type", "text/event-stream")
+	w.Header().Set("Cache-Control", "no-store")
+	send := http.NewResponseController(w)
+	tick := time.NewTicker(250 * time.Millisecond)
+	defer tick.Stop()
+	for {
+		st, _, ok := s.app.SensorSigns(id)
+		if !ok {
+			_ = event(w, "ended", struct{}{})
+			_ = send.Flush()
+			return
+		}
+		if err := event(w, "signs", signsOf(st, systemOf(r))); err != nil || send.Flush() != nil {
+			return
+		}
+		select {
+		case <-tick.C:
+		case <-r.Context().Done():
+			return
+		}
+	}
+}
+
+func signsOf(st capture.State, sys unit.System) map[string]any {
+	out := []sensorSign{}
+	for _, c := range st.Channels {
+		x := sensorSign{Channel: c.Channel, Raw: c.Raw, Faults: []string{}, RawText: missing, Value: missing}
+		if c.Raw != nil {
+			x.RawText = significant5(*c.Raw) + " " + c.Unit
+			x.Value = valueText(c, sys)
+		}
+		switch {
+		case c.Age < 0:
+			x.Life = "nothing yet"
+		default:
+			x.Life = number(c.Rate, 1) + " a second"
+			if c.SD != nil {
+				x.Life += ", wavers by " + significant5(*c.SD)
+			}
+		}
+		for _, f := range st.Faults {
+			if f.Channel == c.Channel || (f.Channel == "" && f.Source != "" && f.Source == c.Source) {
+				x.Faults = append(x.Faults, sentence(string(f.Kind)+": "+f.Text))
+			}
+		}
+		out = append(out, x)
+	}
+	return map[string]any{"sensors": out}
+}
+
+// valueText writes the corrected value in the reader's units.
+func valueText(c capture.ChannelSign, sys unit.System) string {
+	switch c.Role {
+	case "meter_dp", "test_dp":
+		return sys.TestPressure().Show(*c.Value)
+	case "air_pressure":
+		return sys.Barometer().Show(*c.Value)
+	case "air_temp", "meter_temp":
+		return sys.Temperature().Show(*c.Value)
+	case "air_rh":
+		return number(100**c.Value, 1) + " %"
+	}
+	return significant5(*c.Value)
+}
+
+func significant5(x float64) string { return strconv.FormatFloat(x, 'g', 5, 64) }
+
+// twoPoint works a calibration out of two known values.
+func (s *server) twoPoint(w http.ResponseWriter, r *http.Request) {
+	var f app.TwoPointTyped
+	if err := json.NewDecoder(http.MaxBytesReader(w, r.Body, 16<<10)).Decode(&f); err != nil {
+		s.answer(w, http.StatusUnprocessableEntity, map[string]string{"error": "Take both points first."})
+		return
+	}
+	c, err := app.TwoPoint(f)
+	if err != nil {
+		text := sentence(err.Error())
+		if wrong, ok := errors.AsType[app.FieldProblems](err); ok {
+			text = sentence(wrong.Error())
+		}
+		s.answer(w, http.StatusUnprocessableEntity, map[string]string{"error": text})
+		return
+	}
+	s.answer(w, http.StatusOK, map[string]string{"calibration": c})
+}
