@@ -264,8 +264,8 @@ func tuned(e *engine.Engine, full float64) []TunedSpeed {
 	}
 	out := []TunedSpeed{
 		add("Engelman, runner and cylinder", e.EngelmanSpeed(), "Engelman, ASME 73-WA/DGP-2 (1973), constant 2.1, as quoted in lecture notes"),
-		add("quarter wave, 2.5 cycles a revolution", engine.QuarterWaveSpeed(c, length, d, 2.5), "standing wave, Levine and Schwinger (1948); tuned at 2.5 by common practice, no source"),
-		add("quarter wave, 3.5 cycles a revolution", engine.QuarterWaveSpeed(c, length, d, 3.5), "standing wave, Levine and Schwinger (1948); tuned at 3.5 by common practice, no source"),
+		add("quarter wave, 2.5 cycles a revolution", engine.QuarterWaveSpeed(c, length, d, 2.5), "standing wave, Levine and Schwinger (1948); common practice, no source, and no one number of cycles is best"),
+		add("quarter wave, 3.5 cycles a revolution", engine.QuarterWaveSpeed(c, length, d, 3.5), "standing wave, Levine and Schwinger (1948); common practice, no source, and no one number of cycles is best"),
 	}
 	if in := e.Inlet; in.Layout == engine.CommonPlenum && in.DuctLength > 0 && in.DuctBore > 0 {
 		f1, f2 := engine.EngelmanTwoVolume(c, length, meanSection(e), engine.EngelmanVolume(e.Crank.Swept(), e.Crank.CompressionRatio),

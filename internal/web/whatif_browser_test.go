@@ -30,6 +30,10 @@ func pulled() app.Compute {
 		}
 		a.Pull = madeUpPull()
 		a.Pull.Before, a.Pull.After, a.Pull.Change = points, points, nil
+		a.Pull.Dyno = &assess.DynoFit{
+			Misfit: 1.1, Note: "Fitted to two points of a run.", Points: []assess.DynoCompare{{Speed: 3000, Torque: 250, Before: 260, After: 252}},
+			Unknowns: []assess.DynoUnknown{{Name: "friction, factor", Prior: 1, PriorU: 0.1, Value: 1.12, U: 0.06}}, Warnings: []string{"made up"},
+		}
 		return a, nil
 	}
 	return c
@@ -45,7 +49,9 @@ func TestTryChanges(t *testing.T) {
 	importSix(t, a)
 	site := httptest.NewServer(newSite(t, a))
 	defer site.Close()
-	b.do(chromedp.EmulateViewport(1280, 800), chromedp.Navigate(site.URL+"/jobs/six/engine/try"))
+	b.do(chromedp.EmulateViewport(1280, 800))
+	b.inspect(site.URL+"/jobs/six/engine", "engine-with-run-wide-light", 200)
+	b.do(chromedp.Navigate(site.URL+"/jobs/six/engine/try"))
 	b.until(`document.querySelectorAll("[data-slide]:not([hidden])").length === 9 && !document.querySelector(".asking")`)
 	if text := eval[string](b, `document.querySelector(".knob.missing").innerText`); !strings.Contains(text, "throttle_bore") {
 		t.Errorf("an engine without a throttle bore says %q", text)

@@ -66,8 +66,11 @@ func TestTryPage(t *testing.T) {
 	if w := get(t, h, "/jobs/none/engine/try"); w.Code != http.StatusNotFound {
 		t.Errorf("no such job: %d", w.Code)
 	}
-	if w := get(t, h, "/jobs/six/engine"); !strings.Contains(w.Body.String(), `href="/jobs/six/engine/try"`) {
-		t.Error("the engine page has no way to the changes")
+	engine := get(t, h, "/jobs/six/engine").Body.String()
+	for _, want := range []string{`href="/jobs/six/engine/try"`, "Fitted to two points of a run.", "Friction, factor", ">1.12<", "252.0"} {
+		if !strings.Contains(engine, want) {
+			t.Errorf("the engine page does not say %s", want)
+		}
 	}
 }
 
