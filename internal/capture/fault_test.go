@@ -291,3 +291,22 @@ func TestNeverPlugged(t *testing.T) {
 }
 
 func rigText(options string) string { return rig.Card(rig.OwnSources(options)) }
+
+// The rate that is said for one sensor holds for it alone.
+func TestDeclaredRate(t *testing.T) {
+	t.Parallel()
+	card := job.Bench{ID: "b", Sensors: []job.Sensor{
+		{Channel: "meter_dp", Role: "meter_dp", Unit: "Pa", Source: "mqtt://h:1/a"},
+		{Channel: "air_temp", Role: "air_temp", Unit: "K", Source: "mqtt://h:1/b?rate=2"},
+	}}
+	p, clock := newPipe("a", "meter_dp", "air_temp"), capture.NewClock(time.Now)
+	s, err := capture.Start(t.Context(), capture.Config{Bench: card, Sources: []capture.Source{p}, Clock: clock})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = s.Stop() }()
+	st := s.State()
+	if st.Channels[0].Want != 0 || st.Channels[1].Want != 2 {
+		t.Errorf("rates wanted: %g and %g Hz, said: none and 2 Hz", st.Channels[0].Want, st.Channels[1].Want)
+	}
+}

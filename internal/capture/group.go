@@ -65,10 +65,10 @@ func (g Group) Channels() []string {
 }
 
 // Options reads the options of a group: those of the line, which any of its sensors may give and none may contradict, and
-// those of each sensor. Names are all the options the driver knows; unit, scale, offset and rate are known of every sensor.
+// those of each sensor. Names are all the options the driver knows; unit, scale and offset are known of every sensor.
 func (g Group) Options(line, tap []string) (port *Options, taps []*Options, err error) {
 	port = &Options{values: map[string]string{}}
-	tap = append(slices.Clone(tap), "unit", "scale", "offset", "rate")
+	tap = append(slices.Clone(tap), "unit", "scale", "offset")
 	said := map[string]string{}
 	for _, t := range g.Taps {
 		own := &Options{values: map[string]string{}}
@@ -153,6 +153,22 @@ func (t Tap) Scale(o *Options, said string) (Scale, error) {
 		return Scale{factor, offset}, nil
 	}
 	return Scale{factor * from.Factor / to.Factor, to.FromSI(from.ToSI(offset))}, nil
+}
+
+// OptionRate is the option of a sensor that says how many samples a second should come. A session reads it off the card; the
+// drivers of lines that do not know their own rate list it among the options of a sensor.
+const OptionRate = "rate"
+
+// Rate reads the option rate [Hz]; 0 when it is not given. A number that cannot be is an error of the options.
+func (t Tap) Rate(o *Options) float64 { return o.Number(OptionRate, 0, 0.001, 1e5) }
+
+// rateOf returns the rate that the source of a sensor declares [Hz]; 0 when it does not.
+func rateOf(s job.Sensor) float64 {
+	a, err := ParseAddress(s.Source)
+	if err != nil {
+		return 0
+	}
+	return Tap{}.Rate(&Options{values: a.Options})
 }
 
 // UnitOf returns the unit a sensor reports in and its dimension.

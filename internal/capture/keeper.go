@@ -55,6 +55,15 @@ func (k *keeper) add(source string, b Batch) {
 	k.wait += len(b.Times) * len(b.Channels)
 }
 
+// free reports whether nothing is being written at the moment.
+func (k *keeper) free() bool {
+	if !k.writing.TryLock() {
+		return false
+	}
+	k.writing.Unlock()
+	return true
+}
+
 // flush hands over everything that came so far and returns when it is kept.
 func (k *keeper) flush(ctx context.Context) error {
 	if k.keep == nil {

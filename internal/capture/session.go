@@ -101,8 +101,8 @@ func Start(ctx context.Context, cfg Config) (*Session, error) {
 			if c := s.byName[name]; c != nil && c.owner < 0 {
 				c.owner = i
 				c.signs.atRest = d.AtRest
-				if d.Rate > 0 {
-					c.signs.rate, c.signs.declared = d.Rate, true
+				if rate := max(d.Rate, rateOf(c.sensor)); rate > 0 {
+					c.signs.rate, c.signs.declared = rate, true
 				}
 			}
 		}
@@ -209,7 +209,9 @@ func (s *Session) tick(ctx context.Context) {
 		case <-ctx.Done():
 			return
 		case <-keep.C:
-			writing.Go(func() { _ = s.flush(ctx) }) // a slow disk does not hold up the needle; the error is a fault
+			if s.keeper.free() { // a slow disk does not hold up the needle, and is not asked twice
+				writing.Go(func() { _ = s.flush(ctx) }) // the error is a fault
+			}
 		case <-t.C:
 			f, news := s.frame()
 			if s.cfg.Watch != nil {

@@ -40,7 +40,7 @@ type topic struct {
 
 // Open makes the source of the sensors on one broker. It does not connect yet.
 func Open(g capture.Group, clock capture.Clock) (capture.Source, error) {
-	port, taps, err := g.Options([]string{"version", "user", "password-file", "client", "clock"}, nil)
+	port, taps, err := g.Options([]string{"version", "user", "password-file", "client", "clock"}, []string{capture.OptionRate})
 	if err != nil {
 		return nil, err
 	}
@@ -101,9 +101,7 @@ func (s *source) tap(t capture.Tap, o *capture.Options) error {
 	if err != nil {
 		return err
 	}
-	if rate := o.Number("rate", 0, 0.001, 1e5); rate > 0 {
-		s.about.Rate = rate
-	}
+	t.Rate(o)
 	i := 0
 	for i < len(s.topics) && s.topics[i].name != name {
 		i++

@@ -42,7 +42,7 @@ type source struct {
 
 // Open makes the source of the sensors on one port. It does not touch the port yet.
 func Open(g capture.Group, clock capture.Clock) (capture.Source, error) {
-	port, taps, err := g.Options([]string{"baud", "bits", "parity", "stop", "line", "check", "send", "every"}, nil)
+	port, taps, err := g.Options([]string{"baud", "bits", "parity", "stop", "line", "check", "send", "every"}, []string{capture.OptionRate})
 	if err != nil {
 		return nil, err
 	}
@@ -100,9 +100,7 @@ func (s *source) tap(t capture.Tap, o *capture.Options) error {
 	if err != nil {
 		return err
 	}
-	if rate := o.Number("rate", 0, 0.001, 1e5); rate > 0 {
-		s.about.Rate = rate
-	}
+	t.Rate(o)
 	s.fields, s.scales, s.place = append(s.fields, name), append(s.scales, scale), append(s.place, at)
 	return o.Err()
 }
