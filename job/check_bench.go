@@ -108,6 +108,9 @@ func (c *checker) uncertainty(s *Sensor) error {
 		if v < 0 {
 			return fmt.Errorf("%q is negative", s.U)
 		}
+		if v > 1 {
+			return fmt.Errorf("%q is more than the whole value", s.U)
+		}
 		return nil
 	}
 	dims := dimensionsOf(s.Unit)

@@ -21,6 +21,7 @@ func (c *checker) engine(file string) {
 	}
 	c.positive(file, "engine.bore", "bore", e.Bore)
 	c.positive(file, "engine.stroke", "stroke", e.Stroke)
+	c.sizes(file, e)
 	if e.CompressionRatio <= 1 {
 		c.add(file, "engine.compression_ratio", fmt.Sprintf("compression ratio %.6g is not above 1", e.CompressionRatio), "write the volume at bottom over the volume at top dead centre, such as 9.5")
 	}

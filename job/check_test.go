@@ -47,9 +47,14 @@ func TestLoadEngineProblems(t *testing.T) {
 	for _, c := range []struct{ text, want string }{
 		{"", "e.toml:1:1: key \"engine\" is missing at the top of the file: write a table [engine]"},
 		{good + "rod = 130\n", "e.toml:6:7: rod: bare number 130 has no unit: write it with a unit of length, as \"130 mm\""},
+		{strings.Replace(good, `"80 mm"`, `"80 m"`, 1), "e.toml:3:8: bore of 80000 mm is that of no engine: write between 10 mm and 1000 mm"},
+		{good + "red_line = \"700000 rpm\"\n", "e.toml:6:12: red_line of 700000 rpm is that of no engine: write between 60 rpm and 30000 rpm"},
+		{good + "[engine.fuel]\nlambda = 14.7\n", "e.toml:7:10: lambda of 14.7 is that of no engine: write between 0.4 and 3"},
+		{good + "[engine.inlet]\nrunner_length = \"-3 mm\"\n", "e.toml:7:17: runner_length is negative: write a value above zero"},
+		{strings.Replace(good, "ratio = 9", "ratio = 90", 1), "e.toml:5:21: compression_ratio of 90 is that of no engine: write between 1 and 40"},
 		{good + "firing_order = [1, 1]\n", "e.toml:6:20: cylinder 1 fires twice: write each of 1 to 2 once"},
 		{good + "[engine.inlet]\nrunner_piece = \"manifold\"\n", "e.toml:7:16: \"manifold\" cannot name one of the pieces of a job: the engine stands alone: leave the key out"},
-		{"cylinders = 2\n", "e.toml:1:1: unknown key \"cylinders\" at the top of the file: write one of engine\ne.toml:1:1: key \"engine\" is missing at the top of the file: write a table [engine]"},
+		{"cylinders = 2\n", "e.toml:1:1: unknown key \"cylinders\" at the top of the file: write \"engine\"\ne.toml:1:1: key \"engine\" is missing at the top of the file: write a table [engine]"},
 	} {
 		_, err := job.LoadEngine("e.toml", []byte(c.text))
 		if err == nil || fault.KindOf(err) != fault.Invalid || err.Error() != c.want {
@@ -124,10 +129,14 @@ func TestEngineOfEveryUnit(t *testing.T) {
 			if u.Name == "" {
 				continue
 			}
-			text := fmt.Sprintf("[engine]\ncylinders=1\nbore=\"1 %s\"\nstroke=\"1 mm\"\ncompression_ratio=9\n", u.Name)
-			_, err := job.LoadEngine("e.toml", []byte(text))
-			if _, fits := unit.Length.Lookup(u.Name); fits != (err == nil) {
-				t.Errorf("bore in %s: %v", u.Name, err)
+			_, fits := unit.Length.Lookup(u.Name)
+			bore := "1 " + u.Name
+			if fits {
+				bore = unit.Length.Format(0.08, u.Name, 6)
+			}
+			text := fmt.Sprintf("[engine]\ncylinders=1\nbore=%q\nstroke=\"80 mm\"\ncompression_ratio=9\n", bore)
+			if _, err := job.LoadEngine("e.toml", []byte(text)); fits != (err == nil) {
+				t.Errorf("bore of %s: %v", bore, err)
 			}
 		}
 	}

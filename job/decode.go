@@ -79,6 +79,9 @@ func indexOf(names []string, key string) int {
 // unknown records a key that the table has not and returns the key that was meant, if one is near.
 func (d *decoder) unknown(e entry, path, title string, names []string) string {
 	write := "write one of " + strings.Join(names, ", ")
+	if len(names) == 1 {
+		write = fmt.Sprintf("write %q", names[0])
+	}
 	near, ok := closest(e.key, names)
 	if ok {
 		write = fmt.Sprintf("write %q", near)

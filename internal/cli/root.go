@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"strings"
+	"syscall"
 
 	"github.com/spf13/cobra"
 
@@ -60,7 +61,7 @@ func Run(ctx context.Context, args []string, env Env) int {
 		return exitOK
 	}
 	code := exitCode(err)
-	text := strings.TrimRight(err.Error(), "\n")
+	text := plainWords(err)
 	switch code {
 	case exitUse:
 		_, _ = fmt.Fprintf(env.Stderr, "runnel: %s\nTry \"runnel --help\", or --help after the command.\n", text)
@@ -101,14 +102,19 @@ holds the flow back, what the engine's torque is likely to do, and writes the ha
 	return root
 }
 
-// wrapArgs makes a wrong number of arguments count as wrong use.
+// wrapArgs makes a wrong number of arguments count as wrong use, and says how the command is written.
 func wrapArgs(cmd *cobra.Command) {
 	if check := cmd.Args; check != nil {
 		cmd.Args = func(c *cobra.Command, args []string) error {
-			if err := check(c, args); err != nil {
+			err := check(c, args)
+			if err == nil {
+				return nil
+			}
+			if strings.HasPrefix(err.Error(), "unknown command") {
 				return &usageError{err}
 			}
-			return nil
+			form := strings.TrimSuffix(c.UseLine(), " [flags]")
+			return &usageError{fmt.Errorf("%d arguments do not fit: write it like %q", len(args), form)}
 		}
 	}
 	for _, c := range cmd.Commands() {
@@ -148,7 +154,37 @@ func invalid(err error) bool {
 	if _, ok := errors.AsType[*unit.ParseError](err); ok {
 		return true
 	}
+	if pe, ok := errors.AsType[*fs.PathError](err); ok {
+		return errors.Is(pe, fs.ErrNotExist) || errors.Is(pe, fs.ErrPermission) || errors.Is(pe, syscall.EISDIR) || errors.Is(pe, syscall.ENOTDIR)
+	}
 	return errors.Is(err, fs.ErrNotExist)
+}
+
+// plainWords is the text of an error, with the words of the operating system and of the command parser put plainly.
+func plainWords(err error) string {
+	text := strings.TrimRight(err.Error(), "\n")
+	if names, ok := strings.CutPrefix(text, "required flag(s) "); ok {
+		names = strings.ReplaceAll(strings.TrimSuffix(names, " not set"), `"`, "")
+		return "something is left out: add --" + strings.ReplaceAll(names, ", ", ", --")
+	}
+	pe, ok := errors.AsType[*fs.PathError](err)
+	if !ok {
+		return text
+	}
+	said := ""
+	switch {
+	case errors.Is(pe, fs.ErrNotExist):
+		said = fmt.Sprintf("there is nothing at %q", pe.Path)
+	case errors.Is(pe, fs.ErrPermission):
+		said = fmt.Sprintf("%q may not be opened by you", pe.Path)
+	case errors.Is(pe, syscall.EISDIR):
+		said = fmt.Sprintf("%q is a folder where a file is wanted", pe.Path)
+	case errors.Is(pe, syscall.ENOTDIR):
+		said = fmt.Sprintf("%q is a file where a folder is wanted", pe.Path)
+	default:
+		return text
+	}
+	return strings.Replace(text, pe.Error(), said, 1)
 }
 
 // printJSON writes v as indented JSON.
