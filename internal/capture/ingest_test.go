@@ -303,10 +303,8 @@ func inTransaction(t *testing.T, db *sql.DB, query string, do func(*sql.Stmt) er
 	if err != nil {
 		t.Fatal(err)
 	}
+	defer func() { _ = in.Close() }()
 	if err := do(in); err != nil {
-		t.Fatal(err)
-	}
-	if err := in.Close(); err != nil {
 		t.Fatal(err)
 	}
 	if err := tx.Commit(); err != nil {

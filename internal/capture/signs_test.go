@@ -13,7 +13,7 @@ import (
 
 // feed plays samples into life signs at a rate and gathers what was named, looking twenty times a second.
 func feed(g *signs, rate float64, seconds float64, sample func(i int, t float64) (v float64, ok bool)) map[Kind]time.Duration {
-	named := map[Kind]time.Duration{}
+	named := make(map[Kind]time.Duration)
 	period := time.Duration(float64(time.Second) / rate)
 	n := int(seconds * rate)
 	next := time.Duration(0)
@@ -156,8 +156,8 @@ func TestDeviceClockFollows(t *testing.T) {
 		var now, last time.Duration
 		for i := range 200 {
 			stamp := start + time.Duration(fast*float64(i)*float64(50*time.Millisecond))
-			true_ := time.Duration(i) * 50 * time.Millisecond
-			now = max(now, true_+time.Duration(rapid.Int64Range(0, int64(40*time.Millisecond)).Draw(t, "delay")))
+			taken := time.Duration(i) * 50 * time.Millisecond
+			now = max(now, taken+time.Duration(rapid.Int64Range(0, int64(40*time.Millisecond)).Draw(t, "delay")))
 			at, step := d.At(stamp, now)
 			if step != 0 {
 				t.Fatalf("a step of %v at sample %d", step, i)

@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -113,13 +114,13 @@ func (sh *shell) showAssessment(a assess.Assessment) error {
 	}
 	p.f("\nMatch\n")
 	for _, m := range a.Match {
-		odd := ""
+		var odd strings.Builder
 		for _, o := range m.Runners {
 			if o.Odd {
-				odd += fmt.Sprintf(", odd one out: %s (%+.1f %%)", o.Opening, 100*o.Dev)
+				fmt.Fprintf(&odd, ", odd one out: %s (%+.1f %%)", o.Opening, 100*o.Dev)
 			}
 		}
-		p.f("%s %s, %s%s: mean %s, spread %.1f %%%s\n", m.Piece, m.Round, m.Rig, liftSuffix(sh, m.Lift), flow.Show(m.Mean), 100*m.SpreadRel, odd)
+		p.f("%s %s, %s%s: mean %s, spread %.1f %%%s\n", m.Piece, m.Round, m.Rig, liftSuffix(sh, m.Lift), flow.Show(m.Mean), 100*m.SpreadRel, odd.String())
 	}
 	p.restriction(a)
 	p.pull(a)
