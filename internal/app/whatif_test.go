@@ -10,13 +10,15 @@ import (
 	"time"
 
 	"runnel/assess"
+	"runnel/engine"
 	"runnel/internal/app"
 	"runnel/internal/fault"
 	"runnel/job"
 )
 
-// trying has the demo job with its engine pulled in truth at three speeds, before and after alike; hold keeps the pull back.
-func trying(t *testing.T, hold chan struct{}) *app.App {
+// trying has the demo job with its engine pulled in truth at three speeds, before and after alike: on the usual mesh and tied to its
+// readings when mesh is 0, else coarsely and as described, which is quicker. hold keeps the pull back.
+func trying(t *testing.T, hold chan struct{}, mesh float64) *app.App {
 	t.Helper()
 	a := temp(t, app.Compute{
 		Readings: func(j job.Job) (assess.Assessment, error) { return bare(j), nil },
@@ -29,11 +31,19 @@ func trying(t *testing.T, hold chan struct{}) *app.App {
 				}
 			}
 			out := bare(j)
-			both, err := assess.Twins(ctx, j, nil)
+			tied, err := assess.TieCard(*j.Engine)
 			if err != nil {
 				return out, err
 			}
-			p, err := both[1].Pull(ctx, []float64{50, 75, 100}, 0, nil)
+			if mesh == 0 {
+				both, err := assess.Twins(ctx, j, nil)
+				if err != nil {
+					return out, err
+				}
+				tied = both[1]
+			}
+			ps, err := engine.Pull(ctx, tied.Engine, []float64{50, 75, 100}, engine.Options{Mesh: mesh}, nil)
+			p := assess.Points(ps)
 			out.Pull = &assess.Pull{Before: p, After: p}
 			return out, err
 		},
@@ -51,7 +61,10 @@ func question(to map[string]float64) app.Question { return app.Question{State: "
 // A question goes from coarse over refined to banded: the old curve stays what the job's pull says, the coarse change is near the refined
 // one, the band holds the change, and no change is no answer.
 func TestTryStages(t *testing.T) {
-	a := trying(t, nil)
+	if testing.Short() {
+		t.Skip("pulls of a six-cylinder engine on the usual mesh")
+	}
+	a := trying(t, nil, 0)
 	whole, err := a.Solved(t.Context(), demoID)
 	if err != nil {
 		t.Fatal(err)
@@ -101,7 +114,7 @@ func TestTryStages(t *testing.T) {
 // Questions that cannot be answered, each of its kind.
 func TestTryRefusals(t *testing.T) {
 	hold := make(chan struct{})
-	a := trying(t, hold)
+	a := trying(t, hold, 0.05)
 	if _, err := a.Try(t.Context(), demoID, question(nil), app.Coarse); fault.KindOf(err) != fault.Conflict {
 		t.Errorf("before the pull is there: %v", err)
 	}
@@ -139,7 +152,7 @@ func TestTryRefusals(t *testing.T) {
 // While a slider moves, newer questions stop older ones: of many asked at once the last is answered, the others say that they were
 // superseded or were quick enough; none breaks another, and a caller who leaves is let go.
 func TestTrySuperseded(t *testing.T) {
-	a := trying(t, nil)
+	a := trying(t, nil, 0.05)
 	if _, err := a.Solved(t.Context(), demoID); err != nil {
 		t.Fatal(err)
 	}
@@ -150,7 +163,7 @@ func TestTrySuperseded(t *testing.T) {
 	errs := make([]error, 8)
 	for i := range errs {
 		all.Go(func() {
-			_, errs[i] = a.Try(t.Context(), demoID, question(map[string]float64{"runner.length": 0.33 + 0.005*float64(i)}), app.Refined)
+			_, errs[i] = a.Try(t.Context(), demoID, question(map[string]float64{"runner.length": 0.33 + 0.005*float64(i)}), app.Coarse)
 		})
 		time.Sleep(5 * time.Millisecond)
 	}

@@ -51,7 +51,7 @@ func TestTryChanges(t *testing.T) {
 	defer site.Close()
 	b.do(chromedp.EmulateViewport(1280, 800))
 	b.inspect(site.URL+"/jobs/six/engine", "engine-with-run-wide-light", 200)
-	b.do(chromedp.Navigate(site.URL+"/jobs/six/engine/try"))
+	b.do(chromedp.Navigate(site.URL + "/jobs/six/engine/try"))
 	b.until(`document.querySelectorAll("[data-slide]:not([hidden])").length === 9 && !document.querySelector(".asking")`)
 	if text := eval[string](b, `document.querySelector(".knob.missing").innerText`); !strings.Contains(text, "throttle_bore") {
 		t.Errorf("an engine without a throttle bore says %q", text)

@@ -68,7 +68,7 @@ function scene(view, f) {
   const long = w - left - right;
   const svg = make(view, "svg", { viewBox: `0 0 ${w} ${height}`, role: "img", "aria-label": "The intake passage over one cycle, mouth left, valve and cylinder right. Copper is pressure over the room's, teal under it." });
   const x = (s) => left + s * long;
-  const cells = f.bore.map((b, i) => make(svg, "rect", { x: x(f.place[i]).toFixed(1), width: Math.max(x(f.place[i + 1]) - x(f.place[i]) + 0.4, 0.5).toFixed(1), y: (pipeMid - half * b).toFixed(1), height: (2 * half * b).toFixed(1) }));
+  const cells = f.bore.map((b, i) => make(svg, "rect", { "shape-rendering": "crispEdges", x: x(f.place[i]).toFixed(2), width: (x(f.place[i + 1]) - x(f.place[i])).toFixed(2), y: (pipeMid - half * b).toFixed(1), height: (2 * half * b).toFixed(1) }));
   const mid = f.bore.map((b, i) => [(x(f.place[i]) + x(f.place[i + 1])) / 2, b]);
   const outline = [[x(0), f.bore[0]], ...mid, [x(1), f.bore.at(-1)]];
   for (const side of [-1, 1]) make(svg, "path", { class: "wall", d: "M" + outline.map(([at, b]) => `${at.toFixed(1)} ${(pipeMid + side * half * b).toFixed(1)}`).join("L") });
