@@ -65,7 +65,7 @@ func (a *App) OpenBench(ctx context.Context, id, sitting string) error {
 
 // newDesk starts to read the sensors of a job's bench.
 func (a *App) newDesk(within context.Context, j job.Job, sitting string) (*desk, error) {
-	clock := capture.NewClock(time.Now)
+	clock := capture.NewClock(time.Now) //nolint:forbidigo // samples are timed by the machine itself
 	card, own, srcs, err := a.openSources(j, clock)
 	if err != nil {
 		return nil, err

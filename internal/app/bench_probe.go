@@ -50,7 +50,7 @@ func (a *App) ProbeSensors(ctx context.Context, id string, list []SensorTyped) e
 		}
 	}
 	a.stopProbe()
-	clock := capture.NewClock(time.Now)
+	clock := capture.NewClock(time.Now) //nolint:forbidigo // samples are timed by the machine itself
 	card, _, srcs, err := a.openSources(j, clock)
 	if err != nil {
 		if wrong := checkSources(j.Bench); wrong != nil {
@@ -65,7 +65,7 @@ func (a *App) ProbeSensors(ctx context.Context, id string, list []SensorTyped) e
 		return err
 	}
 	p := &probe{job: id, session: s, cancel: cancel}
-	p.look(time.Now())
+	p.look(time.Now()) //nolint:forbidigo // someone looks now
 	p.done.Go(func() { p.idle(within, a) })
 	a.bench.mu.Lock()
 	defer a.bench.mu.Unlock()
@@ -123,7 +123,7 @@ func (a *App) SensorSigns(id string) (s capture.State, probing, ok bool) {
 	a.bench.mu.Unlock()
 	switch {
 	case p != nil && p.job == id:
-		p.look(time.Now())
+		p.look(time.Now()) //nolint:forbidigo // someone looks now
 		return p.session.State(), true, true
 	case d != nil && d.jobID() == id:
 		return d.session.State(), false, true

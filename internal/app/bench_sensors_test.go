@@ -143,8 +143,8 @@ func TestRealJobHasNoSimulatedRig(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	real := strings.Replace(strings.Replace(string(data), "invented = true", "invented = false", 1), `id = "six"`, `id = "real"`, 1)
-	if err := os.WriteFile(name, []byte(real), 0o600); err != nil {
+	lived := strings.Replace(strings.Replace(string(data), "invented = true", "invented = false", 1), `id = "six"`, `id = "real"`, 1)
+	if err := os.WriteFile(name, []byte(lived), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := a.ImportFolder(ctx, os.DirFS(dir)); err != nil {

@@ -211,7 +211,7 @@ func (a *App) SaveSlices(ctx context.Context, at PassagePlace) error {
 		if err != nil {
 			return fault.Errorf(fault.Invalid, "%s: %w", p.Name, err)
 		}
-		s.Section.U = p.UArea
+		s.U = p.UArea
 		places, sections = append(places, *p.At), append(sections, s.Section)
 	}
 	text, err := StationSheet(places, sections, slicesNote)

@@ -23,13 +23,13 @@ type MeshReading struct {
 	Reverse   bool    // count from the other end
 }
 
-// A UnitQuestion asks for the unit of a mesh before it is taken.
-type UnitQuestion struct {
+// A UnitQuestionError asks for the unit of a mesh before it is taken.
+type UnitQuestionError struct {
 	Likely string // the likeliest unit
 	Ask    string // the question
 }
 
-func (q *UnitQuestion) Error() string {
+func (q *UnitQuestionError) Error() string {
 	return q.Ask + ` Write --unit ` + q.Likely + `, or the unit it is in; --sure with it when the unit is right although the size is unusual`
 }
 
@@ -57,7 +57,7 @@ func unitSize(name string) (float64, bool) {
 }
 
 // PassageOf makes a passage of a file: a mesh when its name ends in .stl, else typed stations. Errors are of kind Invalid and may
-// carry a *UnitQuestion or one or more *passage.CellError.
+// carry a *UnitQuestionError or one or more *passage.CellError.
 func PassageOf(name string, data []byte, m MeshReading) (ReadPassage, error) {
 	if strings.EqualFold(path.Ext(name), ".stl") {
 		return fromMesh(name, data, m)
@@ -107,9 +107,11 @@ func straightEnough(p *passage.Passage, m *passage.Mending) error {
 		return nil
 	}
 	where := ""
+	var whereSb110 strings.Builder
 	for _, v := range m.OpenEnds {
-		where += fmt.Sprintf(" an opening round x %.1f, y %.1f, z %.1f mm was taken for an end;", 1e3*v[0], 1e3*v[1], 1e3*v[2])
+		whereSb110.WriteString(fmt.Sprintf(" an opening round x %.1f, y %.1f, z %.1f mm was taken for an end;", 1e3*v[0], 1e3*v[1], 1e3*v[2]))
 	}
+	where += whereSb110.String()
 	return fmt.Errorf("%w: the centreline turns by %.0f° in all, which no passage does;%s close holes in its side, or cut the ends off square", passage.ErrOpen, turn*180/math.Pi, where)
 }
 
@@ -125,7 +127,7 @@ func readMesh(name string, data []byte, o MeshReading) (*passage.Mesh, string, e
 	lo, hi := mesh.Box()
 	likely, certain, ask := passage.SuspectUnit(hi.Minus(lo).Norm(), o.Unit)
 	if !certain && (!o.Sure || o.Unit == "") {
-		return nil, "", fault.Errorf(fault.Invalid, "%s: %w", name, &UnitQuestion{Likely: likely, Ask: ask})
+		return nil, "", fault.Errorf(fault.Invalid, "%s: %w", name, &UnitQuestionError{Likely: likely, Ask: ask})
 	}
 	used := o.Unit
 	if used == "" {
@@ -139,8 +141,8 @@ func readMesh(name string, data []byte, o MeshReading) (*passage.Mesh, string, e
 }
 
 // UnitAsked returns the question an error carries, nil when it carries none.
-func UnitAsked(err error) *UnitQuestion {
-	q, ok := errors.AsType[*UnitQuestion](err)
+func UnitAsked(err error) *UnitQuestionError {
+	q, ok := errors.AsType[*UnitQuestionError](err)
 	if !ok {
 		return nil
 	}

@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -64,9 +65,7 @@ func (a *App) writeStations(ctx context.Context, at PassagePlace, what string, t
 		if err != nil {
 			return nil, err
 		}
-		for k, v := range linked {
-			changed[k] = v
-		}
+		maps.Copy(changed, linked)
 		return changed, nil
 	}})
 	return err
@@ -80,9 +79,7 @@ func linkSections(j job.Job, at PassagePlace, name string, files store.Files) (s
 			continue
 		}
 		m := map[string]string{at.Opening: name}
-		for k, v := range j.Pieces[i].Sections {
-			m[k] = v
-		}
+		maps.Copy(m, j.Pieces[i].Sections)
 		j.Pieces[i].Sections = m
 	}
 	const card = "job.toml"
@@ -94,7 +91,7 @@ func linkSections(j job.Job, at PassagePlace, name string, files store.Files) (s
 	return out, nil
 }
 
-// AddMesh makes the passage of a round from a mesh and keeps both. The error may carry a *UnitQuestion; then nothing was kept.
+// AddMesh makes the passage of a round from a mesh and keeps both. The error may carry a *UnitQuestionError; then nothing was kept.
 func (a *App) AddMesh(ctx context.Context, at PassagePlace, name string, data []byte, m MeshReading) error {
 	if !strings.EqualFold(filepath.Ext(name), ".stl") {
 		return fault.Errorf(fault.Invalid, "%s is no STL file: export the mesh as STL, binary or ASCII", name)

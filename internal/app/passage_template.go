@@ -141,9 +141,11 @@ func (t Template) PDF() ([]byte, error) {
 	w := &pdfWriter{}
 	w.object("<< /Type /Catalog /Pages 2 0 R >>")
 	kids := ""
+	var kidsSb144 strings.Builder
 	for i := range sheets {
-		kids += fmt.Sprintf("%d 0 R ", 4+2*i)
+		kidsSb144.WriteString(fmt.Sprintf("%d 0 R ", 4+2*i))
 	}
+	kids += kidsSb144.String()
 	w.object(fmt.Sprintf("<< /Type /Pages /Count %d /Kids [ %s] >>", sheets, kids))
 	w.object("<< /Type /Font /Subtype /Type1 /BaseFont /Helvetica /Encoding /WinAnsiEncoding >>")
 	for i := range sheets {

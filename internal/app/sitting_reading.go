@@ -42,7 +42,7 @@ func (a *App) AddReading(ctx context.Context, ref SittingRef, f ReadingTyped) (s
 
 func (f ReadingTyped) read(t *typist, j job.Job) job.Reading {
 	r := job.Reading{
-		At: t.instant("at", f.At), Note: t.text("note", f.Note, ""),
+		At: t.instant(f.At), Note: t.text("note", f.Note, ""),
 		MeterDP:      t.quantity("meter_dp", f.MeterDP, unit.Pressure, `write the pressure difference of the meter, like "1.9 kPa"`),
 		TestPressure: t.quantity("test_pressure", f.TestPressure, unit.Pressure, `write the pressure drop across the piece, like "28 inH2O"`),
 		UByEye:       t.share("u_by_eye", f.UByEye, `write how far off the eye may be, as a standard uncertainty of the flow, like "0.5 %"`),

@@ -21,7 +21,7 @@ type AirTyped struct {
 
 func (f AirTyped) read(t *typist) job.AirRecord {
 	return job.AirRecord{
-		At:          t.instant("at", f.At),
+		At:          t.instant(f.At),
 		Pressure:    t.quantity("pressure", f.Pressure, unit.Pressure, `write the barometer's reading at the shop, like "1013 hPa" or "29.9 inHg"`),
 		Temperature: t.quantity("temp", f.Temperature, unit.Temperature, `write the temperature of the air the bench draws, like "20 °C" or "68 °F"`),
 		Humidity:    t.share("rh", f.Humidity, `write the relative humidity, like "45 %"`),
@@ -92,11 +92,11 @@ func (a *App) AddAir(ctx context.Context, ref SittingRef, f AirTyped) error {
 // AddZero adds what channels show with no flow, as typed, by channel. A channel left empty is left out.
 func (a *App) AddZero(ctx context.Context, ref SittingRef, at string, values map[string]string) error {
 	t := newTypist(a.now())
-	when := t.instant("at", at)
+	when := t.instant(at)
 	return a.record(ctx, ref, "zero recorded", "", func(j job.Job, s *job.Sitting) error {
 		t := newTypist(a.now())
 		if when.IsZero() {
-			t.instant("at", at)
+			t.instant(at)
 		}
 		n := 0
 		for _, x := range zeroSensors(j.Bench) {
@@ -163,7 +163,7 @@ type LeakTyped struct{ At, TestPressure, Flow, Meter string }
 func (a *App) AddLeakage(ctx context.Context, ref SittingRef, f LeakTyped) error {
 	t := newTypist(a.now())
 	l := job.LeakPoint{
-		At:           t.instant("at", f.At),
+		At:           t.instant(f.At),
 		TestPressure: t.quantity("test_pressure", f.TestPressure, unit.Pressure, `write the pressure drop that was held, like "28 inH2O"`),
 		Flow:         t.quantity("flow", f.Flow, unit.VolumeFlow, `write the flow at the room's air, like "1.2 cfm"; "0 cfm" when there was none`),
 		Meter:        strings.TrimSpace(f.Meter),
@@ -190,7 +190,7 @@ type CheckTyped struct{ At, EffectiveArea, Meter string }
 func (a *App) AddCheck(ctx context.Context, ref SittingRef, f CheckTyped) error {
 	t := newTypist(a.now())
 	c := job.PlateCheck{
-		At: t.instant("at", f.At), Meter: strings.TrimSpace(f.Meter),
+		At: t.instant(f.At), Meter: strings.TrimSpace(f.Meter),
 		EffectiveArea: t.quantity("effective_area", f.EffectiveArea, unit.Area, `write the effective area that was read, like "598 mm²"`),
 	}
 	if t.problems["effective_area"] == "" && c.EffectiveArea <= 0 {

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -52,7 +53,8 @@ func (t *typist) share(field, typed, missing string) float64 {
 var instants = [...]string{"2006-01-02T15:04", "2006-01-02T15:04:05", "2006-01-02 15:04", "2006-01-02 15:04:05", time.RFC3339Nano}
 
 // instant reads a time of day; empty is now.
-func (t *typist) instant(field, typed string) time.Time {
+func (t *typist) instant(typed string) time.Time {
+	const field = "at"
 	typed = strings.TrimSpace(typed)
 	if typed == "" {
 		return stampOf(t.now)
@@ -81,13 +83,11 @@ func (t *typist) text(field, typed, missing string) string {
 // oneOf reads a choice.
 func (t *typist) oneOf(field, typed string, from []string, what string) string {
 	typed = strings.TrimSpace(typed)
-	for _, c := range from {
-		if c == typed {
-			return typed
-		}
+	if slices.Contains(from, typed) {
+		return typed
 	}
-	switch {
-	case typed == "":
+	switch typed {
+	case "":
 		t.wrong(field, "choose "+what)
 	default:
 		t.wrong(field, typed+" is not there: choose "+what+" among "+strings.Join(from, ", "))

@@ -227,7 +227,7 @@ func (s *server) streamBench(w http.ResponseWriter, r *http.Request) {
 		if err != nil {
 			return
 		}
-		_ = send.SetWriteDeadline(time.Now().Add(20 * time.Second)) // a page that no longer reads is let go
+		_ = send.SetWriteDeadline(time.Now().Add(20 * time.Second)) //nolint:forbidigo // a page that no longer reads is let go
 		if _, err := w.Write(eventsOf(news)); err != nil || send.Flush() != nil {
 			return
 		}

@@ -91,7 +91,7 @@ type typedForm struct {
 	Do       string // which form
 	Wrong    string
 	Cells    []*passage.CellError
-	Ask      *app.UnitQuestion
+	Ask      *app.UnitQuestionError
 	Typed    string // stations, walls
 	Fields   url.Values
 	FileName string

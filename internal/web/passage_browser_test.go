@@ -89,7 +89,9 @@ func TestPassagePagesInABrowser(t *testing.T) {
 	h := newSite(t, a)
 	const job = "/jobs/hill-climb-six/passages"
 	pages := []struct{ name, path string }{
-		{"passages", job}, {"passage", job + "/manifold/4?round=finished"}, {"passage-empty", job + "/manifold/2"},
+		{"passages", job},
+		{"passage", job + "/manifold/4?round=finished"},
+		{"passage-empty", job + "/manifold/2"},
 		{"slices-empty", job + "/manifold/2/slices"},
 	}
 	for _, theme := range []string{"light", "dark"} {

@@ -3,6 +3,7 @@ package web
 import (
 	"math"
 	"net/url"
+	"slices"
 
 	"runnel/internal/app"
 	"runnel/internal/plot"
@@ -60,8 +61,14 @@ func speedFigure(p *passagePage, old *app.StateLedger) plot.Figure {
 
 // causes are the kinds of loss in the order they are stacked, and what they are called.
 var causes = []struct{ kind, name string }{
-	{"entry", "entry"}, {"friction", "wall friction"}, {"narrowing", "narrowing"}, {"widening", "widening"}, {"bend", "bends"},
-	{"unexplained", "unexplained"}, {"choking", "choking"}, {"exit", "exit"},
+	{"entry", "entry"},
+	{"friction", "wall friction"},
+	{"narrowing", "narrowing"},
+	{"widening", "widening"},
+	{"bend", "bends"},
+	{"unexplained", "unexplained"},
+	{"choking", "choking"},
+	{"exit", "exit"},
 }
 
 // ledgerFigure stacks the losses along the passage by cause.
@@ -75,7 +82,7 @@ func ledgerFigure(l tract.Ledger, sys unit.System) plot.Figure {
 	at = append(at, end, end+0.03*(end-at[0])) // the exit is a step at the end, drawn on a little so that it is seen
 	losses := l.Losses
 	if l.Unexplained.Kind != "" {
-		losses = append(losses[:len(losses):len(losses)], l.Unexplained)
+		losses = append(slices.Clip(losses), l.Unexplained)
 	}
 	var parts []plot.LedgerPart
 	for _, c := range causes {

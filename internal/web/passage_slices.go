@@ -69,11 +69,11 @@ func (s *server) slicesPage(w http.ResponseWriter, r *http.Request, status int, 
 		one.Points = pts.String()
 		if pic.At != nil {
 			one.Place = p.U.Length(*pic.At) + " " + p.U.LengthUnit()
-			if len(pic.SliceAbout.Outline) > 0 {
+			if len(pic.Outline) > 0 {
 				p.Ready++
 			}
 		}
-		data, err := json.Marshal(pic.SliceAbout.Outline)
+		data, err := json.Marshal(pic.Outline)
 		if err != nil {
 			s.fail(w, r, err)
 			return
@@ -154,5 +154,5 @@ func (s *server) sendPicture(w http.ResponseWriter, r *http.Request) {
 
 // Pixels is a width in pixels for the page.
 func (p slicePicture) Pixels() string {
-	return strconv.Itoa(p.Width) + " × " + strconv.Itoa(p.SliceAbout.Height)
+	return strconv.Itoa(p.Width) + " × " + strconv.Itoa(p.Height)
 }

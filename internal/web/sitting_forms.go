@@ -26,7 +26,7 @@ func (p walkPage) reason(do, step, at, label, hint string) reasonForm {
 	f := p.Hidden(do, step)
 	f.At = at
 	f.Field = p.Field(do, "why", label, hint, "")
-	f.Open = p.form.Do == do && p.Typed.Get("step") == step && (at == "" || p.Typed.Get("at") == at || p.Typed.Get("reading") == at)
+	f.Open = p.Do == do && p.Typed.Get("step") == step && (at == "" || p.Typed.Get("at") == at || p.Typed.Get("reading") == at)
 	if !f.Open {
 		f.Field.Value, f.Field.Wrong = "", ""
 	}

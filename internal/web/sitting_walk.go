@@ -69,7 +69,7 @@ func (s *server) newSitting(w http.ResponseWriter, r *http.Request, status int, 
 		s.fail(w, r, err)
 		return
 	}
-	p := newSittingPage{sheet: s.jobSheet(r, j, "sittings", "New sitting"), form: f, Bench: j.Bench, Now: time.Now().Format(browserTime), Error: trouble}
+	p := newSittingPage{sheet: s.jobSheet(r, j, "sittings", "New sitting"), form: f, Bench: j.Bench, Now: time.Now().Format(browserTime), Error: trouble} //nolint:forbidigo // what the form proposes
 	p.Here = "/jobs/" + url.PathEscape(j.ID) + "/sittings/new"
 	s.render(w, r, status, "sitting_new.html", p)
 }
@@ -145,7 +145,7 @@ func (s *server) walk(w http.ResponseWriter, r *http.Request, status int, f form
 	}
 	p := walkPage{
 		sheet: s.jobSheet(r, walk.Facts, "sittings", "Sitting "+walk.Sitting.ID), form: f, Walk: walk, Names: namesOf(walk.Facts),
-		Now: time.Now().Format(browserTime), Error: trouble,
+		Now: time.Now().Format(browserTime), Error: trouble, //nolint:forbidigo // what the form proposes
 	}
 	p.Here = walkPath(walk.Facts.ID, walk.Sitting.ID)
 	if note := walkNotes[r.URL.Query().Get("did")]; note != "" {
