@@ -119,7 +119,11 @@ func (a *App) openSources(j job.Job, clock capture.Clock) (job.Bench, *ownRig, [
 		return card, nil, nil, fault.Errorf(fault.Invalid, "no sensor of bench %q has a source yet: say where each is read from on the sensor page", card.ID)
 	}
 	srcs, err := openAll(card, clock)
-	return card, ownRigOf(srcs), srcs, err
+	own := ownRigOf(srcs)
+	if own != nil && Simulated(j) {
+		err = own.tight()
+	}
+	return card, own, srcs, err
 }
 
 // CloseBench stops reading the sensors. What was taken stays.

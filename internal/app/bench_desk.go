@@ -103,23 +103,16 @@ func latestZeros(b job.Bench, s job.Sitting) []zeroNow {
 				newest = &s.Zero[i]
 			}
 		}
-		u, dim, err := unitOfSensor(x)
-		if newest == nil || err != nil {
+		if newest == nil {
 			continue
 		}
-		si, err := dim.Parse(newest.Value)
+		_, dim, err := unitOfSensor(x)
 		if err != nil {
 			continue
 		}
-		v := u.FromSI(si)
-		if len(x.Calibration) > 0 {
-			sum := 0.0
-			for _, c := range slices.Backward(x.Calibration) {
-				sum = sum*v + c
-			}
-			v = sum
+		if si, err := dim.Parse(newest.Value); err == nil {
+			out = append(out, zeroNow{x.Channel, corrected(x, si)})
 		}
-		out = append(out, zeroNow{x.Channel, u.ToSI(v)})
 	}
 	return out
 }

@@ -37,12 +37,14 @@ type Estimate struct {
 	Drop         float64            `json:"test_pressure_pa"`  // mean pressure drop [Pa]
 	Deviation    float64            `json:"deviation"`         // of the check plate from what it is known to be [-]
 	Zeros        map[string]float64 `json:"zeros_si,omitempty"`
+	Least        float64            `json:"least_m3_s"` // least leakage the meter could see; 0: it sees this one [m³/s]
 	Marks        []string           `json:"marks,omitempty"`
 
 	trace job.Trace
 	meter string // leakage and check plate are flowed with
 	at    time.Time
 	zeros []job.ZeroRecord
+	ill   bool // a fault, or a setting that is off, stands against it
 }
 
 // A taking is a reading on its way: what is under test and since when.
@@ -92,19 +94,24 @@ func (d *desk) estimate(t taking) Estimate {
 		e.reading(sit, facts, t, d.ref)
 	}
 	e.From, e.To = e.From+shift, e.To+shift
-	if e.Settled {
-		e.troubled(d.faults(), card)
-	}
+	e.troubled(d.faults(), card)
 	return e
 }
 
-// standFor is how long a settled mean stands on the screen when a shorter steady part is found after it.
-const standFor = 6 * time.Second
+// How long a settled mean stands on the screen, so that "settled" does not flicker: while the needle is steady and the part
+// found in the moving window has only become shorter, and while the needle twitches.
+const (
+	standFor   = 6 * time.Second
+	twitchOnly = 1500 * time.Millisecond
+)
 
-// stands lets a settled mean stand while the needle is steady but the part found in the moving window has become shorter, so
-// that "settled" does not flicker.
+// stands lets the last settled mean stand for a moment. A fault ends it at once.
 func (e Estimate) stands(best *Estimate, now time.Duration) Estimate {
-	if e.Settled || e.Unusable || e.Text != wordSettling || best == nil || now.Seconds()-best.To > standFor.Seconds() {
+	limit := twitchOnly
+	if e.Text == wordSettling {
+		limit = standFor
+	}
+	if e.Settled || e.Unusable || e.ill || best == nil || now.Seconds()-best.To > (limit+freshTail).Seconds() {
 		return e
 	}
 	return *best
@@ -131,7 +138,7 @@ func (e *Estimate) reading(sit *bench.Sitting, j job.Job, t taking, ref bench.Re
 	r := job.Reading{ID: "live", Rig: t.item.Rig, Round: t.item.Round, Opening: t.item.Opening, Lift: t.item.Lift, At: e.at, Trace: traceName}
 	e.fromBench(sit, r, rig, ref)
 	if rig.TestPressure > 0 && !e.Unusable && math.Abs(e.Drop/rig.TestPressure-1) > holdBand {
-		e.Settled, e.Text = false, "bring the test pressure into its band"
+		e.Settled, e.ill, e.Text = false, true, "bring the test pressure into its band"
 	}
 }
 
@@ -192,7 +199,7 @@ func (e *Estimate) settle(s measure.Settled, uRel float64, faults []measure.Faul
 	})
 	switch {
 	case bad >= 0:
-		e.Text = fmt.Sprintf("%s: %s", faults[bad].Channel, faults[bad].Kind)
+		e.ill, e.Text = true, fmt.Sprintf("%s: %s", faults[bad].Channel, faults[bad].Kind)
 	case e.Length-s.To > freshTail.Seconds():
 		e.Steady, e.Text = 0, "the needle moves again"
 	case e.Steady < e.Need:
@@ -215,7 +222,7 @@ func (e *Estimate) troubled(faults []capture.Fault, card job.Bench) {
 		case capture.Unplugged, capture.Frozen, capture.OutOfRange, capture.BrokerGone, capture.NotAnswered:
 		}
 		if decides {
-			e.Settled, e.Text = false, string(f.Kind)+": "+f.Text
+			e.Settled, e.ill, e.Text = false, true, string(f.Kind)+": "+f.Text
 		}
 	}
 }

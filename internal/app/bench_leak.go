@@ -1,6 +1,9 @@
 package app
 
 import (
+	"math"
+	"slices"
+
 	"runnel/bench"
 	"runnel/job"
 	"runnel/measure"
@@ -28,11 +31,60 @@ func (e *Estimate) leakage(j job.Job, sitting string) {
 	e.Drop = sit.Leakage.High
 	flow, u, _ := sit.Leakage.At(e.Drop)
 	e.Flow, e.Expanded = flow, 2*u
-	e.settleRaw(j.Bench)
+	if read, ok := e.settleRaw(j.Bench); ok && e.Settled {
+		e.sees(j.Bench, s, setup, read)
+	}
 }
 
-// settleRaw judges the steadiness of a trace by the channels of meter and test pressure as they are.
-func (e *Estimate) settleRaw(card job.Bench) {
+// seesFrom is the pressure difference of the meter, over its standard uncertainty at rest, from which a leakage counts as
+// seen: its flow is then known to a tenth.
+const seesFrom = 5.0
+
+// sees takes "settled" back where the meter cannot tell the leakage from its own noise and zero, and says what it could see.
+func (e *Estimate) sees(card job.Bench, s job.Sitting, setup *bench.Setup, read measure.Settled) {
+	i := slices.IndexFunc(card.Sensors, func(x job.Sensor) bool { return x.Channel == read.Name })
+	if card.Sensors[i].Role != "meter_dp" {
+		return
+	}
+	zero := 0.0
+	for _, z := range latestZeros(card, s) {
+		if z.channel == read.Name {
+			zero = z.value
+		}
+	}
+	// The zero was taken as well as this was, so that its uncertainty counts once more.
+	least := seesFrom * math.Sqrt2 * read.U
+	if corrected(card.Sensors[i], read.Mean)-zero >= least {
+		return
+	}
+	e.Settled, e.ill, e.Text = false, true, "too little for "+e.meter+" to see"
+	s.Leakage = nil
+	sit, err := setup.Sitting(s, nil)
+	if err != nil {
+		return
+	}
+	out, err := sit.Read(job.Reading{ID: "least", At: e.at, MeterDP: least, TestPressure: e.Drop}, job.RigCard{Meter: e.meter}, nil, bench.Reference{})
+	if err == nil {
+		e.Least = out.Mass / out.Room.Density
+	}
+}
+
+// corrected returns what a sensor shows [SI] by its calibration [SI].
+func corrected(x job.Sensor, si float64) float64 {
+	u, _, err := unitOfSensor(x)
+	if err != nil || len(x.Calibration) == 0 {
+		return si
+	}
+	v, sum := u.FromSI(si), 0.0
+	for _, c := range slices.Backward(x.Calibration) {
+		sum = sum*v + c
+	}
+	return u.ToSI(sum)
+}
+
+// settleRaw judges the steadiness of a trace by the channels of meter and test pressure as they are. It returns the mean of
+// what the meter shows.
+func (e *Estimate) settleRaw(card job.Bench) (read measure.Settled, ok bool) {
 	var channels []measure.Channel
 	for _, x := range zeroSensors(card) {
 		if ch, ok := e.trace.Channel(x.Channel); ok {
@@ -42,16 +94,19 @@ func (e *Estimate) settleRaw(card job.Bench) {
 	j, err := measure.SettleJoint(e.trace.Time, channels, measure.SettleOptions{})
 	if err != nil {
 		e.Text = reasonOf(err)
-		return
+		return read, false
 	}
 	drop := j.Channels[len(j.Channels)-1]
 	for _, c := range j.Channels {
 		if c.Name == roleChannel(card, "test_dp") {
 			drop = c
+		} else {
+			read = c
 		}
 	}
 	drop.Steady, drop.From, drop.To = j.Steady, j.From, j.To
 	e.settle(drop, 0, j.Faults)
+	return read, read.Name != ""
 }
 
 // roleChannel is the channel that has a role; empty when there is none.

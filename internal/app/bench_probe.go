@@ -131,20 +131,6 @@ func (a *App) SensorSigns(id string) (s capture.State, probing, ok bool) {
 	return capture.State{}, false, false
 }
 
-// TypeByHand gives a value to a sensor that is read by eye.
-func (a *App) TypeByHand(channel, value string) error {
-	a.bench.mu.Lock()
-	p, d := a.bench.probe, a.bench.desk
-	a.bench.mu.Unlock()
-	switch {
-	case p != nil:
-		return p.session.Type(channel, value)
-	case d != nil:
-		return d.session.Type(channel, value)
-	}
-	return errNoBench
-}
-
 // Simulated reports whether the live bench of a job would be a rig in this program.
 func Simulated(j job.Job) bool {
 	return j.Invented && !slices.ContainsFunc(j.Bench.Sensors, func(s job.Sensor) bool { return s.Source != "" })

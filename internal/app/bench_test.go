@@ -129,7 +129,7 @@ func TestLiveBench(t *testing.T) {
 	}
 	d.do(app.BenchDo{Do: "plan", Plan: app.PlanTyped{Rig: "runner-bare", Round: "finished", Openings: []string{"2", "5"}, Repeats: "2", Settle: "4 s", Random: true}})
 	d.do(app.BenchDo{Do: "begin"})
-	// The rig leaks 1.2 cfm, which makes 0.06 Pa at a plate of 60 mm: nobody sees that through 1.1 Pa of noise.
+	// The rig leaks 0.3 cfm, which makes 0.004 Pa at a plate of 60 mm: nobody sees that through 1.1 Pa of noise.
 	e = d.unseen(20 * time.Second)
 	if e.Least < 1e-3 || e.Least > 6e-3 {
 		t.Errorf("the plate can see %g m³/s", e.Least)

@@ -122,6 +122,9 @@ func (p benchChoice) Sourced(j job.Job) bool {
 	return j.Invented
 }
 
+// Simulated reports whether the bench of a job would be a simulated rig.
+func (p benchChoice) Simulated(j job.Job) bool { return app.Simulated(j) }
+
 func (s *server) openBench(w http.ResponseWriter, r *http.Request) {
 	f, ok := s.readForm(w, r)
 	if !ok {

@@ -95,6 +95,12 @@ func (s *server) beginSitting(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
+	if f.Typed.Get("then") == "bench" {
+		if err := s.app.OpenBench(r.Context(), id, sitting); err == nil {
+			http.Redirect(w, r, "/bench", http.StatusSeeOther)
+			return
+		}
+	}
 	http.Redirect(w, r, walkPath(id, sitting)+"?did=sat-begun", http.StatusSeeOther)
 }
 

@@ -11,7 +11,8 @@ const words = new Words(JSON.parse(main.dataset.styles));
 const channel = new Channel($(".bench-channel canvas"), words);
 const voice = new Voice(document);
 
-const now = { view: null, estimate: null, needle: null, heard: 0, said: "", busy: false, wasSettled: false };
+// now is what the page knows; it can be looked at from outside as window.runnelBench.
+const now = { shown: {}, late: [], view: null, estimate: null, needle: null, heard: 0, said: "", busy: false, wasSettled: false };
 
 const stepTitles = { air: "Air", zero: "Zero", leakage: "Leakage", check: "Check plate", readings: "Readings" };
 const opening = (name) => {
@@ -28,11 +29,12 @@ function listen() {
     now.heard = performance.now();
     for (const n of list) channel.add(n);
     now.needle = hold(list[list.length - 1], now.needle);
-    main.dataset.heard = String(Date.now() - Date.parse(now.needle.at)); // from sample to screen [ms]
+    if (list.length < 5) now.late = [...now.late.slice(-1999), Date.now() - Date.parse(now.needle.at)]; // from frame to page [ms]
     needle();
   });
   events.addEventListener("estimate", (e) => {
     now.estimate = JSON.parse(e.data);
+    now.shown = { ...Object.fromEntries(Object.entries(now.shown).slice(-20)), [now.estimate.seq]: now.estimate };
     channel.steady(now.estimate);
     estimate();
   });
@@ -165,6 +167,7 @@ function said() {
   if (!v.taking) return v.message ? capital(v.message) : "";
   if (!e) return "Listening";
   if (e.unusable) return capital(e.text);
+  if (e.least_m3_s > 0) return `${capital(e.text)}, less than ${words.with("flow", e.least_m3_s)}: take a smaller plate, write it down, or skip`;
   const length = e.steady_s > 0 ? ` ${words.number(Math.min(e.steady_s, e.need_s), 1)} of ${words.number(e.need_s, 0)} s` : "";
   const pm = v.task === "readings" || v.task === "check" ? ` ± ${words.number((100 * e.u_flow_m3_s) / e.flow_m3_s, 2)} %` : "";
   const off = v.task === "check" ? `, ${words.signed(100 * e.deviation, 2)} % off the plate` : "";
@@ -339,6 +342,8 @@ for (const b of document.querySelectorAll("[data-act]")) b.addEventListener("cli
 
 function why(step) {
   const d = $("dialog.why");
+  const least = now.estimate?.least_m3_s ?? 0;
+  d.querySelector("input").value = step === "leakage" && least > 0 ? `less than meter ${now.view.rig.meter} can see, ${words.with("flow", least)}` : "";
   d.querySelector("[data-step-name]").textContent = stepTitles[step].toLowerCase();
   d.querySelector("form").onsubmit = async (e) => {
     e.preventDefault();
@@ -364,5 +369,6 @@ document.addEventListener("keyup", (e) => {
   if (e.key === " " && e.target.matches("button") && !document.querySelector("dialog[open]")) e.preventDefault();
 });
 
+window.runnelBench = now;
 listen();
 touch();
