@@ -222,7 +222,7 @@ func (e *Estimate) troubled(faults []capture.Fault, card job.Bench) {
 		case capture.Unplugged, capture.Frozen, capture.OutOfRange, capture.BrokerGone, capture.NotAnswered:
 		}
 		if decides {
-			e.Settled, e.ill, e.Text = false, true, string(f.Kind)+": "+f.Text
+			e.Settled, e.ill, e.Text = false, true, string(f.Kind)
 		}
 	}
 }

@@ -86,6 +86,36 @@ func (b *browser) waitFor(js string) {
 	b.t.Fatalf("never true: %s; the page says %q", js, eval[string](b, `document.querySelector("main").innerText`))
 }
 
+// The page that opens the bench: a simulated rig is one touch away in an invented job.
+func TestOpeningTheBench(t *testing.T) {
+	b := newBrowser(t)
+	a := newApp(t, app.Compute{})
+	site := benchSite(t, a)
+	b.inspect(site.URL+"/bench", "bench-choice-empty", http.StatusOK)
+	if _, err := a.ImportFolder(t.Context(), demo.FS); err != nil {
+		t.Fatal(err)
+	}
+	for _, size := range sizes {
+		b.do(chromedp.EmulateViewport(size.width, size.height))
+		b.inspect(site.URL+"/bench", "bench-choice-"+size.name, http.StatusOK)
+	}
+	eval[bool](b, `(document.querySelector('[name="then"]').form.requestSubmit(), true)`)
+	b.waitFor(`location.pathname === "/bench" && window.runnelBench?.needle?.flow_m3_s > 0`)
+	eval[bool](b, `(document.querySelector(".bench-menu").open = true)`)
+	b.shotView("bench-menu-phone")
+	if out := eval[string](b, overflowing); out != "" {
+		t.Error(out)
+	}
+	b.do(chromedp.Navigate(site.URL + "/jobs/hill-climb-six/bench"))
+	b.waitFor(`window.runnelBench?.view`)
+	eval[bool](b, `(document.querySelector('form[action="/bench/close"]').requestSubmit(), true)`)
+	b.waitFor(`location.pathname.endsWith("/walk")`)
+	if a.Bench().Open {
+		t.Error("the bench is still open")
+	}
+	b.quiet()
+}
+
 // The bench in each of its states, at three sizes, light and dark.
 func TestBenchInABrowser(t *testing.T) {
 	b := newBrowser(t)

@@ -167,9 +167,10 @@ func TestNamesForEveryField(t *testing.T) {
 	importSix(t, a)
 	site := httptest.NewServer(newSite(t, a))
 	defer site.Close()
-	for _, path := range []string{"/", "/jobs/six", "/jobs/six/readings", "/jobs/six/readings/r01", "/jobs/six/sittings", "/jobs/six/engine", "/jobs/six/handover", "/jobs/six/record"} {
+	for _, path := range []string{"/", "/jobs/six", "/jobs/six/readings", "/jobs/six/readings/r01", "/jobs/six/sittings", "/jobs/six/sittings/new", "/jobs/six/sittings/s1/walk", "/bench", "/bench/sensors?job=six", "/jobs/six/engine", "/jobs/six/handover", "/jobs/six/record"} {
 		b.do(chromedp.Navigate(site.URL + path))
 		out := eval[string](b, `(() => {
+			for (const d of document.querySelectorAll("details")) d.open = true;
 			const bad = [], name = (el) => el.getAttribute("aria-label") || el.title || el.innerText?.trim() || [...(el.labels ?? [])].map((l) => l.innerText).join("");
 			for (const el of document.querySelectorAll("a, button, input:not([type=hidden]), select, iframe")) if (!name(el)) bad.push("no name: " + el.outerHTML.slice(0, 80));
 			for (const el of document.querySelectorAll("svg:not([aria-hidden=true])")) if (el.getAttribute("role") !== "img" || !el.getAttribute("aria-label")) bad.push("no text: svg");

@@ -208,16 +208,6 @@ type page struct {
 	url string
 }
 
-// shown is what stands on the screen.
-func (p *page) shown() app.Estimate {
-	p.t.Helper()
-	var e app.Estimate
-	if err := json.Unmarshal([]byte(eval[string](p.browser, `JSON.stringify(window.runnelBench.estimate ?? {})`)), &e); err != nil {
-		p.t.Fatal(err)
-	}
-	return e
-}
-
 // touch presses space: it begins, or keeps.
 func (p *page) touch() { p.do(chromedp.KeyEvent(" ")) }
 
@@ -470,8 +460,14 @@ func TestFaultsOnTheScreen(t *testing.T) {
 	b.do(chromedp.KeyEvent(" "))
 	b.waitFor(`document.querySelector(".is-taking")`)
 	for _, c := range []struct{ command, kind string }{
-		{"fault freeze", "frozen"}, {"fault clip", "out of range"}, {"fault spike", "spikes"}, {"fault rate", "wrong rate"},
-		{"fault sag", "test pressure not held"}, {"fault garble", "unreadable"}, {"fault clock", "clock step"}, {"fault silent", "unplugged"},
+		{"fault freeze", "frozen"},
+		{"fault clip", "out of range"},
+		{"fault spike", "spikes"},
+		{"fault rate", "wrong rate"},
+		{"fault sag", "test pressure not held"},
+		{"fault garble", "unreadable"},
+		{"fault clock", "clock step"},
+		{"fault silent", "unplugged"},
 		{"fault unplug", "unplugged"},
 	} {
 		named := fmt.Sprintf(`document.querySelector('.bench-alerts [data-fault=%q]')`, c.kind)

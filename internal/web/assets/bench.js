@@ -133,7 +133,7 @@ function big() {
     text = x == null ? "" : words.bigNumber(x);
     calm = true;
   }
-  words.put(out, text || "·");
+  words.put(out, text || "0");
   out.classList.toggle("is-empty", !text);
   out.dataset.length = String(Math.max(5, text.length));
   out.classList.toggle("is-needle", calm);
@@ -168,7 +168,7 @@ function said() {
   if (!e) return "Listening";
   if (e.unusable) return capital(e.text);
   if (e.least_m3_s > 0) return `${capital(e.text)}, less than ${words.with("flow", e.least_m3_s)}: take a smaller plate, write it down, or skip`;
-  const length = e.steady_s > 0 ? ` ${words.number(Math.min(e.steady_s, e.need_s), 1)} of ${words.number(e.need_s, 0)} s` : "";
+  const length = e.steady_s > 0 && e.text === "settling" ? ` ${words.number(Math.min(e.steady_s, e.need_s), 1)} of ${words.number(e.need_s, 0)} s` : "";
   const pm = v.task === "readings" || v.task === "check" ? ` ± ${words.number((100 * e.u_flow_m3_s) / e.flow_m3_s, 2)} %` : "";
   const off = v.task === "check" ? `, ${words.signed(100 * e.deviation, 2)} % off the plate` : "";
   if (e.settled) return `Settled${pm}${off}`;
@@ -216,7 +216,7 @@ function steps(v) {
       b.type = "button";
       b.className = `bench-step is-${s.state.replaceAll(" ", "-")}`;
       b.dataset.step = s.key;
-      b.innerHTML = `<svg class="glyph" viewBox="0 0 16 16" aria-hidden="true"><use href="#g-${{ done: "same", skipped: "refused", "outside limits": "warn" }[s.state] ?? "open"}"/></svg><strong></strong><small></small>`;
+      b.innerHTML = `<svg class="glyph" viewBox="0 0 16 16" aria-hidden="true"><use href="#g-${{ done: "same", skipped: "refused", "outside limits": "warn" }[s.key === "readings" && v.left ? "" : s.state] ?? "open"}"/></svg><strong></strong><small></small>`;
       b.querySelector("strong").textContent = stepTitles[s.key];
       b.querySelector("small").textContent = s.key === "readings" ? (v.queue.length ? `${v.left} left` : "no plan") : s.state;
       if (s.key === v.task) b.setAttribute("aria-current", "step");
