@@ -18,9 +18,9 @@ type BenchView struct {
 	Sitting   string `json:"sitting,omitempty"`
 	Simulated bool   `json:"simulated"` // the sensors are those of a rig in this program
 
-	Task   string         `json:"task"`   // the step that is being done
-	Taking bool           `json:"taking"` // a reading is on its way
-	Since  float64        `json:"since_s"`
+	Task   string         `json:"task"`    // the step that is being done
+	Taking bool           `json:"taking"`  // a reading is on its way
+	Since  float64        `json:"since_s"` // when it was begun, in time of the session [s]
 	Steps  []BenchStep    `json:"steps"`
 	Queue  []Queued       `json:"queue"`
 	Chosen int            `json:"chosen"` // place in the queue; −1: none

@@ -7,6 +7,8 @@ func (s *server) routes() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", s.showJobs)
 	mux.HandleFunc("POST /jobs", s.importJob)
+	mux.HandleFunc("GET /book-in", s.showBookIn)
+	mux.HandleFunc("POST /book-in", s.bookIn)
 	mux.HandleFunc("GET /jobs/{id}", s.showStory)
 	mux.HandleFunc("GET /jobs/{id}/readings", s.showReadings)
 	mux.HandleFunc("GET /jobs/{id}/readings/{reading}", s.showReading)

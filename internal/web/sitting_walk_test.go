@@ -79,6 +79,29 @@ func TestWalkConflict(t *testing.T) {
 	}
 }
 
+// A job is booked in: what is wrong is said at its field and nothing typed is lost; what is right opens the job.
+func TestBookInForm(t *testing.T) {
+	a := newApp(t, instant())
+	h := newSite(t, a)
+	importSix(t, a)
+	v := form("title", "Cast four", "customer", "", "kind", "manifold", "openings", "1-4", "test_pressure", "28", "entry", "radiused", "bench_of", "six")
+	w := post(t, h, "/book-in", v)
+	page := w.Body.String()
+	for _, want := range []string{`value="Cast four"`, `id="job-customer-wrong"`, "has no unit", `value="radiused" selected`, `value="six" selected`} {
+		if w.Code != http.StatusUnprocessableEntity || !strings.Contains(page, want) {
+			t.Errorf("status %d; the page does not say %q", w.Code, want)
+		}
+	}
+	v.Set("customer", "A. Customer")
+	v.Set("test_pressure", "28 inH2O")
+	if w = post(t, h, "/book-in", v); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/jobs/cast-four?did=new" {
+		t.Fatalf("status %d to %s", w.Code, w.Header().Get("Location"))
+	}
+	if w := get(t, h, "/jobs/cast-four/sittings"); w.Code != http.StatusOK {
+		t.Errorf("its sittings: %d", w.Code)
+	}
+}
+
 // A sitting is begun and walked through in a real browser, at every size, light and dark.
 func TestWalkInABrowser(t *testing.T) {
 	b := newBrowser(t)
@@ -133,6 +156,7 @@ func TestWalkInABrowser(t *testing.T) {
 			b.do(chromedp.EmulateViewport(size.width, size.height))
 			b.inspect(full+"/jobs/six/sittings/walked/walk", "walk-"+size.name+"-"+theme, http.StatusOK)
 			b.inspect(full+walkS1, "walk-s1-"+size.name+"-"+theme, http.StatusOK)
+			b.inspect(full+"/book-in", "book-in-"+size.name+"-"+theme, http.StatusOK)
 			b.inspect(full+"/jobs/six/sittings/new", "sitting-new-"+size.name+"-"+theme, http.StatusOK)
 		}
 	}

@@ -1,0 +1,148 @@
+package app
+
+import (
+	"context"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"runnel/internal/store"
+	"runnel/job"
+	"runnel/unit"
+)
+
+// A NewJob is a job as it is booked in by hand: one piece, its first round, and one rig card. The bench comes from another job.
+type NewJob struct {
+	Title, Customer, AskedFor    string
+	Kind, Piece, Openings        string // "1, 2, 3" or "1-6"
+	TestPressure, Entry, BenchOf string // BenchOf is the id of the job whose bench card is taken over
+	Blanked                      string
+}
+
+// PieceKinds lists what a piece can be.
+func PieceKinds() []string { return []string{"manifold", "head", "throttle_body", "spacer", "plenum"} }
+
+// mostOpenings is how many openings a typed range may have.
+const mostOpenings = 64
+
+var openingRange = regexp.MustCompile(`^(\d{1,2})\s*[-–]\s*(\d{1,2})$`)
+
+// readOpenings reads "1, 2, 3", "1-6" or names.
+func readOpenings(t *typist, typed string) []string {
+	var out []string
+	for word := range strings.SplitSeq(typed, ",") {
+		word = strings.TrimSpace(word)
+		if m := openingRange.FindStringSubmatch(word); m != nil {
+			from, err1 := strconv.Atoi(m[1])
+			to, err2 := strconv.Atoi(m[2])
+			if err1 != nil || err2 != nil || from > to || to-from >= mostOpenings {
+				t.wrong("openings", `write the range from its lower end, like "1-6"`)
+				return nil
+			}
+			for n := from; n <= to; n++ {
+				out = append(out, strconv.Itoa(n))
+			}
+			continue
+		}
+		if word != "" {
+			out = append(out, word)
+		}
+	}
+	if len(out) == 0 {
+		t.wrong("openings", `write the openings by cylinder number, like "1-6"`)
+	}
+	slices.Sort(out)
+	if len(slices.Compact(slices.Clone(out))) != len(out) {
+		t.wrong("openings", "an opening stands twice: write every one once")
+	}
+	slices.SortStableFunc(out, byNumber)
+	return out
+}
+
+// byNumber orders numbers by value and before names.
+func byNumber(a, b string) int {
+	x, errX := strconv.Atoi(a)
+	y, errY := strconv.Atoi(b)
+	switch {
+	case errX == nil && errY == nil:
+		return x - y
+	case errX == nil:
+		return -1
+	case errY == nil:
+		return 1
+	}
+	return strings.Compare(a, b)
+}
+
+// BookIn makes a new job and returns its id. What is wrong with the form comes back as FieldProblems.
+func (a *App) BookIn(ctx context.Context, f NewJob) (string, error) {
+	t := newTypist(a.now())
+	j := job.Job{
+		Format: job.Format, Title: t.text("title", f.Title, "write what the job is called"), BookedIn: stampOf(a.now()),
+		Customer: job.Customer{Name: t.text("customer", f.Customer, "write whose work it is"), AskedFor: t.text("asked_for", f.AskedFor, "")},
+	}
+	kind := t.oneOf("kind", f.Kind, PieceKinds(), "what the piece is")
+	piece := job.Piece{ID: strings.ReplaceAll(kind, "_", "-"), Kind: kind, Title: t.text("piece", f.Piece, ""), Openings: readOpenings(t, f.Openings)}
+	drop := t.quantity("test_pressure", f.TestPressure, unit.Pressure, `write the test pressure, like "28 inH2O"`)
+	entry := t.oneOf("entry", f.Entry, []string{"bare", "radiused"}, "the entry")
+	from, err := a.Facts(ctx, f.BenchOf)
+	if err != nil {
+		t.wrong("bench_of", "choose the job whose bench is used")
+	} else if len(from.Bench.Meters) == 0 {
+		t.wrong("bench_of", "the bench of that job has no meter")
+	}
+	if err := t.err(); err != nil {
+		return "", err
+	}
+	j.Bench, j.Pieces, j.Tract = from.Bench, []job.Piece{piece}, []string{piece.ID}
+	j.Rounds = []job.Round{{ID: "received", Piece: piece.ID, Title: "As received", Date: j.BookedIn}}
+	j.Rigs = []job.RigCard{{
+		ID: entry, Piece: piece.ID, Meter: from.Bench.Meters[0].ID, TestPressure: drop, Entry: entry, Blanked: t.text("blanked", f.Blanked, ""),
+	}}
+	if j.ID, err = a.freeJob(ctx, slug(j.Title)); err != nil {
+		return "", err
+	}
+	files, err := writtenFiles(j, func(string) bool { return true })
+	if err != nil {
+		return "", err
+	}
+	done, err := a.keep(ctx, files, "booked in by hand")
+	return done.ID, err
+}
+
+// slug makes the short name of a job out of its title.
+func slug(title string) string {
+	var b strings.Builder
+	for _, r := range strings.ToLower(title) {
+		switch {
+		case r < unicode.MaxASCII && (unicode.IsLetter(r) || unicode.IsDigit(r)):
+			b.WriteRune(r)
+		case b.Len() > 0 && !strings.HasSuffix(b.String(), "-"):
+			b.WriteByte('-')
+		}
+	}
+	s := strings.Trim(b.String(), "-")
+	if len(s) > 48 {
+		s = strings.Trim(s[:48], "-")
+	}
+	return orWord(s, "job")
+}
+
+// freeJob returns an id that no job has, a deleted one included.
+func (a *App) freeJob(ctx context.Context, base string) (string, error) {
+	jobs, err := a.store.Jobs(ctx)
+	if err != nil {
+		return "", err
+	}
+	gone, err := a.store.Deleted(ctx)
+	if err != nil {
+		return "", err
+	}
+	id := base
+	for n := 2; slices.ContainsFunc(append(jobs, gone...), func(j store.Job) bool { return j.ID == id }); n++ {
+		id = base + "-" + strconv.Itoa(n)
+	}
+	return id, nil
+}
