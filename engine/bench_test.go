@@ -37,7 +37,7 @@ func BenchmarkQuick(b *testing.B) {
 
 // Before, after and bands, as a job asks for: the pulls at 15 mm and twelve speeds, twelve draws.
 func BenchmarkJob(b *testing.B) {
-	before, after := bandPair(b)
+	before, after := bandPair(b, six(b))
 	speeds := rpm(1500, 7000, 500)
 	for b.Loop() {
 		p, err := Pull(b.Context(), before, speeds, Options{}, nil)

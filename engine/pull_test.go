@@ -12,12 +12,12 @@ import (
 
 // The answer does not depend on how many workers there are, to the last bit.
 func TestPullDeterministic(t *testing.T) {
-	e := six(t)
-	speeds := rpm(2500, 5500, 1000)
+	e := single(t)
+	speeds := rpm(2500, 5500, 500) // three chains
 	var all [][]Point
 	for _, w := range []int{1, 2, 3} {
 		ticks := 0
-		p, err := Pull(t.Context(), e, speeds, Options{Mesh: CoarseMesh, Workers: w}, func(done, total int) {
+		p, err := Pull(t.Context(), e, speeds, Options{Mesh: sketchMesh, Workers: w}, func(done, total int) {
 			ticks++
 			if done != ticks || total != len(speeds) {
 				t.Errorf("progress %d of %d after %d", done, total, ticks)
@@ -35,7 +35,7 @@ func TestPullDeterministic(t *testing.T) {
 
 // The order of the speeds asked for does not change a point.
 func TestPullOrder(t *testing.T) {
-	e := six(t)
+	e := single(t)
 	a, err := Pull(t.Context(), e, []float64{50, 80}, Options{Mesh: CoarseMesh}, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -149,9 +149,10 @@ func TestMeshConvergence(t *testing.T) {
 		t.Skip("three meshes of a six-cylinder engine")
 	}
 	e := six(t)
+	w := &Warm{} // each mesh starts from the answer of the one before
 	var torque [3][]float64
 	for k, mesh := range []float64{0.030, 0.015, 0.0075} {
-		p, err := Pull(t.Context(), e, []float64{3500. / 60, 5500. / 60}, Options{Mesh: mesh, Tolerance: 2e-4}, nil)
+		p, err := Pull(t.Context(), e, []float64{3500. / 60, 5500. / 60}, Options{Mesh: mesh, Tolerance: 2e-4, Warm: w}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

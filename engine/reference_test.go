@@ -46,3 +46,19 @@ func num(t testing.TB, s string) float64 {
 	}
 	return v
 }
+
+// fullOr returns the first when RUNNEL_FULL=1 asks for the full grids, else the second.
+func fullOr(full, usual float64) float64 {
+	if os.Getenv("RUNNEL_FULL") == "1" {
+		return full
+	}
+	return usual
+}
+
+// shortOr returns the first in a -short run, else the second.
+func shortOr(short, usual float64) float64 {
+	if testing.Short() {
+		return short
+	}
+	return usual
+}

@@ -39,7 +39,7 @@ func TestLongPassage(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		return pullOf(t, e, rpm(1600, 4400, 200))
+		return pullOf(t, e, rpm(1600, 4400, fullOr(200, 400)))
 	}
 	long, short := pull(29.5*0.0254), pull(0.25)
 	gain := make([]Point, len(long))
@@ -84,7 +84,7 @@ func TestRamTubes(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		return pullOf(t, e, rpm(3500, 7500, 250))
+		return pullOf(t, e, rpm(3500, 7500, shortOr(500, 250)))
 	}
 	long, short, bare := pull(9, 0.03), pull(3.5, 0.03), pull(3.5, 0.9)
 	nl, _ := peakOf(long, powerOf)
