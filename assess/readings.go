@@ -127,7 +127,7 @@ func sittingOut(card job.Sitting, sit *bench.Sitting, ref bench.Reference) Sitti
 		out.Marks = []string{}
 	}
 	for _, w := range sit.Notes {
-		out.Marks = appendNew(out.Marks, "outside "+w.String())
+		out.Marks = appendNew(out.Marks, "limit not met: "+w.String())
 	}
 	return out
 }
@@ -160,7 +160,7 @@ func (s *solver) readingOut(r job.Reading, got bench.Reading) Reading {
 		out.Warnings = appendNew(out.Warnings, m)
 	}
 	for _, w := range got.Warnings {
-		out.Warnings = appendNew(out.Warnings, "outside "+w.String())
+		out.Warnings = appendNew(out.Warnings, "limit not met: "+w.String())
 	}
 	for _, f := range got.Faults {
 		if f.Kind == measure.FaultSpike || f.Kind == measure.FaultEmpty || f.Kind == measure.FaultDropOut {

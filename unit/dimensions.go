@@ -88,6 +88,7 @@ var (
 	Density = Dimension{"density", []Unit{
 		{Name: "kg/m³", Aliases: []string{"kg/m3"}, Suffix: "kg_m3", Factor: 1},
 		{Name: "g/cm³", Aliases: []string{"g/cm3"}, Suffix: "g_cm3", Factor: 1e3},
+		{Name: "lb/ft³", Aliases: []string{"lb/ft3"}, Suffix: "lb_ft3", Factor: Pound / (Foot * Foot * Foot)},
 	}}
 	Mass = Dimension{"mass", []Unit{
 		{Name: "kg", Suffix: "kg", Factor: 1},

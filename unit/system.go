@@ -75,3 +75,15 @@ func (s System) Torque() Style { return s.pick(Torque, "lbf·ft", 1, "N·m", 1) 
 
 // Power is how a power is shown.
 func (s System) Power() Style { return s.pick(Power, "hp", 1, "kW", 1) }
+
+// Density is how the density of air is shown.
+func (s System) Density() Style { return s.pick(Density, "lb/ft³", 6, "kg/m³", 5) }
+
+// Velocity is how a speed of air is shown.
+func (s System) Velocity() Style { return s.pick(Velocity, "ft/s", 1, "m/s", 2) }
+
+// MassFlow is how a mass flow is shown.
+func (s System) MassFlow() Style { return s.pick(MassFlow, "lb/min", 3, "g/s", 2) }
+
+// MeanPressure is how a mean effective pressure is shown.
+func (s System) MeanPressure() Style { return s.pick(Pressure, "psi", 1, "bar", 2) }

@@ -17,7 +17,7 @@ func invalid(err error) error { return fault.As(fault.Invalid, err) }
 func gasWords(ws []gas.Warning) []string {
 	out := []string{}
 	for _, w := range ws {
-		out = addNew(out, "outside "+w.String())
+		out = addNew(out, "limit not met: "+w.String())
 	}
 	return out
 }
@@ -26,7 +26,7 @@ func gasWords(ws []gas.Warning) []string {
 func measureWords(ws []measure.Warning) []string {
 	out := []string{}
 	for _, w := range ws {
-		out = addNew(out, fmt.Sprintf("outside %s (got %.4g)", w.Limit, w.Got))
+		out = addNew(out, fmt.Sprintf("limit not met: %s (got %.4g)", w.Limit, w.Got))
 	}
 	return out
 }

@@ -1,6 +1,10 @@
 package cli
 
-import "github.com/spf13/cobra"
+import (
+	"github.com/spf13/cobra"
+
+	"runnel/unit"
+)
 
 type airOut struct {
 	Density        float64  `json:"density_kg_m3"`      // [kg/m³]
@@ -31,8 +35,13 @@ func airCommand(sh *shell) *cobra.Command {
 		if sh.json {
 			return sh.printJSON(out)
 		}
-		if err := sh.printf("density          %.5f kg/m³\ncompressibility  %.6f\nvapour pressure  %.1f Pa\nspeed of sound   %.2f m/s\nviscosity        %.3f µPa·s\n",
-			out.Density, out.Compress, out.VapourPressure, out.SpeedOfSound, out.Viscosity*1e6); err != nil {
+		vapour := unit.Style{Dimension: unit.Pressure, Unit: "Pa", Decimals: 1}
+		if sh.system == unit.US {
+			vapour.Unit, vapour.Decimals = "inHg", 4
+		}
+		if err := sh.printf("density          %s\ncompressibility  %.6f\nvapour pressure  %s\nspeed of sound   %s\nviscosity        %.3f µPa·s\n",
+			sh.system.Density().Show(out.Density), out.Compress, vapour.Show(out.VapourPressure),
+			sh.system.Velocity().Show(out.SpeedOfSound), out.Viscosity*1e6); err != nil {
 			return err
 		}
 		return sh.warn(out.Warnings)
@@ -43,7 +52,7 @@ func airCommand(sh *shell) *cobra.Command {
 // warn prints the warnings that belong to what was just printed.
 func (sh *shell) warn(ws []string) error {
 	for _, w := range ws {
-		if err := sh.printf("note: outside %s\n", w); err != nil {
+		if err := sh.printf("note: limit not met: %s\n", w); err != nil {
 			return err
 		}
 	}

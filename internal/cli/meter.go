@@ -90,8 +90,8 @@ func (sh *shell) showMeter(m meter.Meter, in *airFlags, reading float64) error {
 	if sh.json {
 		return sh.printJSON(out)
 	}
-	if err := sh.printf("mass flow              %.6f kg/s\nvolume flow            %s\ndischarge coefficient  %.6f\nexpansibility          %.6f\nReynolds number        %.0f\nstandard uncertainty   %.3f %%\n",
-		out.MassFlow, sh.system.Flow().Show(f.Mass/a.Density), out.Coefficient, out.Expansibility, out.Reynolds, 100*out.URel); err != nil {
+	if err := sh.printf("mass flow              %s\nvolume flow            %s\ndischarge coefficient  %.6f\nexpansibility          %.6f\nReynolds number        %.0f\nstandard uncertainty   %.3f %%\n",
+		sh.system.MassFlow().Show(out.MassFlow), sh.system.Flow().Show(f.Mass/a.Density), out.Coefficient, out.Expansibility, out.Reynolds, 100*out.URel); err != nil {
 		return err
 	}
 	return sh.warn(out.Warnings)

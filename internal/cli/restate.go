@@ -66,8 +66,8 @@ func restateCommand(sh *shell) *cobra.Command {
 			return sh.printJSON(out)
 		}
 		f, a := sh.system.Flow(), sh.system.Area()
-		if err := sh.printf("at %s      %s\nby the square-root rule  %s\neffective area           %s\n",
-			sh.system.TestPressure().Show(*to.si), f.Show(r.Flow), f.Show(r.FlowSqrtRule), a.Show(r.EffectiveArea)); err != nil {
+		if err := sh.printf("%-23s  %s\nby the square-root rule  %s\neffective area           %s\n",
+			"at "+sh.system.TestPressure().Show(*to.si), f.Show(r.Flow), f.Show(r.FlowSqrtRule), a.Show(r.EffectiveArea)); err != nil {
 			return err
 		}
 		return sh.warn(out.Warnings)

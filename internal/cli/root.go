@@ -171,7 +171,7 @@ func plainWords(err error) string {
 	if !ok {
 		return text
 	}
-	said := ""
+	var said string
 	switch {
 	case errors.Is(pe, fs.ErrNotExist):
 		said = fmt.Sprintf("there is nothing at %q", pe.Path)
