@@ -119,7 +119,7 @@ func (s *solver) tie(state string) (Tied, error) {
 
 // options are those of a band: the same draws every time.
 func (t Tied) options() engine.BandOptions {
-	return engine.BandOptions{Unknowns: t.unknowns, Rand: rand.New(rand.NewPCG(bandSeed, 1))} //nolint:forbidigo // a fixed seed: the same job has the same band every time
+	return engine.BandOptions{Unknowns: t.unknowns, Rand: rand.New(rand.NewPCG(bandSeed, 1))} // a fixed seed: the same job has the same band every time
 }
 
 // Pull computes the engine at the given speeds [rev/s] on a mesh [m], 0 for the usual one, with the 95 % band on torque.

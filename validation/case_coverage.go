@@ -14,7 +14,7 @@ import (
 
 // seeded returns a generator that gives the same draws in every run.
 func seeded(a, b uint64) *rand.Rand {
-	return rand.New(rand.NewPCG(a, b)) //nolint:forbidigo // every check has its own fixed seed
+	return rand.New(rand.NewPCG(a, b)) // every check has its own fixed seed
 }
 
 // endsOfRuns returns the R-statistic at the end of runs of 400 samples of white noise.

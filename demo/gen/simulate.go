@@ -36,7 +36,7 @@ type spell struct {
 }
 
 func simulate() (*simulation, error) {
-	s := &simulation{job: facts(), rand: rand.New(rand.NewPCG(seed, 1))} //nolint:forbidigo // the one seed of the demo
+	s := &simulation{job: facts(), rand: rand.New(rand.NewPCG(seed, 1))} // the one seed of the demo
 	s.truth.WriteString("# Invented. What the simulated bench of the demo really had on it. effective_area_m2 is the piece, as_mounted_m2 the same\n" +
 		"# with the luck of that clamping. It is no part of the job folder.\n" +
 		"reading,sitting,rig,round,opening,lift_m,effective_area_m2,as_mounted_m2\n")

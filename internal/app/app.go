@@ -44,8 +44,7 @@ func Open(ctx context.Context, c Config) (*App, error) {
 	}
 	return &App{
 		store: s, now: c.Now, log: c.Log, who: c.Who, compute: c.Compute.orAssess(),
-		loaded: newShelf(), solving: newSolving(), summaries: newSummaries(), bench: &benchRoom{},
-		trials: newTrials(),
+		loaded: newShelf(), solving: newSolving(), summaries: newSummaries(), bench: &benchRoom{}, trials: newTrials(),
 	}, nil
 }
 

@@ -107,7 +107,7 @@ func draw(ctx context.Context, j job.Job, card job.Sitting, r job.Reading, d Dra
 		return nil, fault.Errorf(fault.Invalid, "reading %q names rig card %q, which is not in the job", r.ID, r.Rig)
 	}
 	rig := j.Rigs[at]
-	rng := rand.New(rand.NewPCG(d.Seed, seedStream)) //nolint:forbidigo // the seed is the user's
+	rng := rand.New(rand.NewPCG(d.Seed, seedStream)) // the seed is the user's
 	got, err := sit.Propagate(rng, r, rig, j.Traces, measure.PropagateOptions{Draws: d.Draws, Progress: progress})
 	if err != nil {
 		if errors.Is(err, measure.ErrTooFew) {

@@ -106,13 +106,11 @@ func straightEnough(p *passage.Passage, m *passage.Mending) error {
 	if turn <= mostTurn {
 		return nil
 	}
-	where := ""
-	var whereSb110 strings.Builder
+	var where strings.Builder
 	for _, v := range m.OpenEnds {
-		whereSb110.WriteString(fmt.Sprintf(" an opening round x %.1f, y %.1f, z %.1f mm was taken for an end;", 1e3*v[0], 1e3*v[1], 1e3*v[2]))
+		fmt.Fprintf(&where, " an opening round x %.1f, y %.1f, z %.1f mm was taken for an end;", 1e3*v[0], 1e3*v[1], 1e3*v[2])
 	}
-	where += whereSb110.String()
-	return fmt.Errorf("%w: the centreline turns by %.0f° in all, which no passage does;%s close holes in its side, or cut the ends off square", passage.ErrOpen, turn*180/math.Pi, where)
+	return fmt.Errorf("%w: the centreline turns by %.0f° in all, which no passage does;%s close holes in its side, or cut the ends off square", passage.ErrOpen, turn*180/math.Pi, where.String())
 }
 
 // readMesh reads a mesh in metres, asking for its unit where that is not certain.

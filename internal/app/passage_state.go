@@ -49,7 +49,7 @@ func (b PassageBook) State(round string) (PassageState, bool) {
 	return PassageState{}, false
 }
 
-// Last is the state of the latest round, Before the one it is held against by itself; ok is false when there is none.
+// Last is the state of the latest round; ok is false when there is none.
 func (b PassageBook) Last() (s PassageState, ok bool) {
 	if len(b.States) == 0 {
 		return s, false
@@ -154,10 +154,9 @@ func meshOf(text string) (int64, bool) {
 
 // A PassageLine is one opening in the list of passages.
 type PassageLine struct {
-	Piece    job.Piece
-	Opening  string
-	States   []PassageState
-	Pictures int
+	Piece   job.Piece
+	Opening string
+	States  []PassageState
 }
 
 // Passages lists the openings of a job with what is known of their passages.

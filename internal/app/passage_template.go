@@ -140,13 +140,11 @@ func (t Template) PDF() ([]byte, error) {
 	const pt = 72 / 25.4 // points in a millimetre
 	w := &pdfWriter{}
 	w.object("<< /Type /Catalog /Pages 2 0 R >>")
-	kids := ""
-	var kidsSb144 strings.Builder
+	var kids strings.Builder
 	for i := range sheets {
-		kidsSb144.WriteString(fmt.Sprintf("%d 0 R ", 4+2*i))
+		fmt.Fprintf(&kids, "%d 0 R ", 4+2*i)
 	}
-	kids += kidsSb144.String()
-	w.object(fmt.Sprintf("<< /Type /Pages /Count %d /Kids [ %s] >>", sheets, kids))
+	w.object(fmt.Sprintf("<< /Type /Pages /Count %d /Kids [ %s] >>", sheets, kids.String()))
 	w.object("<< /Type /Font /Subtype /Type1 /BaseFont /Helvetica /Encoding /WinAnsiEncoding >>")
 	for i := range sheets {
 		var c bytes.Buffer

@@ -89,16 +89,16 @@ func traceSpeed(text string) (float64, error) {
 }
 
 func (sh *shell) showPull(head string, out pullOut) error {
-	tq, pw := sh.system.Torque(), sh.system.Power()
+	tq, pw, mep := sh.system.Torque(), sh.system.Power(), sh.system.MeanPressure()
 	p := newPrinter(sh)
-	p.f("%s\n%9s  %12s  %19s  %10s  %6s  %9s  %9s  %10s\n", head, "speed", "torque", "95 % band", "power", "VE", "IMEP", "FMEP", "air")
+	p.f("%s\n%9s  %12s  %19s  %10s  %6s  %9s  %9s  %12s\n", head, "speed", "torque", "95 % band", "power", "VE", "IMEP", "FMEP", "air")
 	for _, q := range out.Points {
 		note := ""
 		if !q.Settled {
 			note = "  did not settle"
 		}
-		p.f("%5.0f rpm  %12s  %19s  %10s  %6.3f  %5.2f bar  %5.2f bar  %6.2f g/s%s\n", q.Speed, tq.Show(q.Torque),
-			fmt.Sprintf("%.1f to %.1f", tq.Value(q.TorqueLo), tq.Value(q.TorqueHi)), pw.Show(q.Power*1e3), q.VE, q.IMEP, q.FMEP, q.AirFlow*1e3, note)
+		p.f("%5.0f rpm  %12s  %19s  %10s  %6.3f  %9s  %9s  %12s%s\n", q.Speed, tq.Show(q.Torque),
+			fmt.Sprintf("%.1f to %.1f", tq.Value(q.TorqueLo), tq.Value(q.TorqueHi)), pw.Show(q.Power*1e3), q.VE, mep.Show(q.IMEP*1e5), mep.Show(q.FMEP*1e5), sh.system.MassFlow().Show(q.AirFlow), note)
 	}
 	if d := out.Dyno; d != nil {
 		p.f("%s\n", d.Note)

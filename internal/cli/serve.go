@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net"
 	"net/netip"
@@ -59,7 +60,7 @@ func demoCommand(sh *shell) *cobra.Command {
 	cmd.RunE = func(cmd *cobra.Command, _ []string) error {
 		if *once {
 			if *out == "" {
-				return &usageError{fmt.Errorf("--once needs a folder to write into: add --out DIR")}
+				return &usageError{errors.New("--once needs a folder to write into: add --out DIR")}
 			}
 			j, err := demo.Job()
 			if err != nil {
@@ -68,7 +69,7 @@ func demoCommand(sh *shell) *cobra.Command {
 			return sh.writeHandover(cmd.Context(), j, *out)
 		}
 		if *out != "" {
-			return &usageError{fmt.Errorf("--out goes with --once")}
+			return &usageError{errors.New("--out goes with --once")}
 		}
 		dir, err := os.MkdirTemp("", "runnel-demo-")
 		if err != nil {
@@ -94,7 +95,7 @@ func (sh *shell) serve(ctx context.Context, path, addr string, first func(contex
 		return err
 	}
 	defer func() { _ = ln.Close() }()
-	a, err := app.Open(ctx, app.Config{Path: path, Now: time.Now, Who: who()})
+	a, err := app.Open(ctx, app.Config{Path: path, Now: time.Now, Who: who()}) //nolint:forbidigo // the clock enters here
 	if err != nil {
 		return err
 	}

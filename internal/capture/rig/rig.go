@@ -102,7 +102,7 @@ func New(o Options) (*Rig, error) {
 		return nil, fmt.Errorf("rate %g Hz is beyond this rig: choose 0.1 to 5000 Hz", o.Rate)
 	}
 	r := &Rig{
-		opt: o, rand: rand.New(rand.NewPCG(o.Seed, 0x72756e6e656c)), air: air, target: o.Pressure, flt: map[string]bool{}, //nolint:forbidigo // the one seed of a rig
+		opt: o, rand: rand.New(rand.NewPCG(o.Seed, 0x72756e6e656c)), air: air, target: o.Pressure, flt: map[string]bool{}, // the one seed of a rig
 		plate: meter.Orifice{Throat: meter.Throat{Pipe: plateInPipe, Bore: plateBore}, Taps: meter.Corner},
 		turb:  wander{sd: turbulence, memory: turbMemory}, wave: wander{sd: waver, memory: waverMemory},
 		hoses: [2]hose{{lag: hoseLag}, {lag: hoseLag}},
