@@ -133,7 +133,8 @@ type MatchOpening struct {
 	Hi95    float64 `json:"hi95_m3_s"` // [m³/s]
 	N       int     `json:"n"`         // readings
 	Dev     float64 `json:"dev_rel"`   // from the mean of the openings [-]
-	Odd     bool    `json:"odd"`       // an odd one out, with care for the number of openings
+	Apart   float64 `json:"apart_rel"` // from the mean of the others that are not odd, over the mean of the openings [-]
+	Odd     bool    `json:"odd"`       // proven apart, with care for the number of openings, and by more than the smallest change worth claiming
 }
 
 // A Restriction says which piece of the tract holds the flow back, for one state of the tract.

@@ -3,6 +3,7 @@ package assess
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 
 	"runnel/bench"
@@ -215,14 +216,14 @@ func (s *solver) matches() error {
 				if err != nil {
 					return fmt.Errorf("match of %s, %s: %w", round.ID, rig, err)
 				}
-				s.out.Match = append(s.out.Match, matchOut(piece.ID, round.ID, rig, lift, m))
+				s.out.Match = append(s.out.Match, matchOut(piece.ID, round.ID, rig, lift, m, s.out.Reference.SmallestChange))
 			}
 		}
 	}
 	return nil
 }
 
-func matchOut(piece, round, rig string, lift float64, m bench.Match) Match {
+func matchOut(piece, round, rig string, lift float64, m bench.Match, smallest float64) Match {
 	out := Match{
 		Piece: piece, Round: round, Rig: rig, Lift: lift, Mean: m.Mean, MeanLo: m.MeanLo, MeanHi: m.MeanHi, SpreadRel: m.SpreadRel,
 		RunnerSD: m.RunnerSD, RepeatSD: m.RepeatSD, Runners: []MatchOpening{}, NotFlowed: m.NotFlowed, Note: m.Note,
@@ -231,7 +232,10 @@ func matchOut(piece, round, rig string, lift float64, m bench.Match) Match {
 		out.NotFlowed = []string{}
 	}
 	for _, o := range m.Openings {
-		out.Runners = append(out.Runners, MatchOpening{Opening: o.Opening, Flow: o.Flow, Lo95: o.Lo95, Hi95: o.Hi95, N: o.N, Dev: o.Dev, Odd: o.Odd})
+		out.Runners = append(out.Runners, MatchOpening{
+			Opening: o.Opening, Flow: o.Flow, Lo95: o.Lo95, Hi95: o.Hi95, N: o.N, Dev: o.Dev, Apart: o.Apart,
+			Odd: o.Odd && math.Abs(o.Apart) > smallest,
+		})
 	}
 	return out
 }

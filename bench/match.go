@@ -34,6 +34,7 @@ type MatchedOpening struct {
 	Hi95    float64 // upper end of it [m³/s]
 	N       int     // readings
 	Dev     float64 // from the mean of the openings that were flowed, relative [-]
+	Apart   float64 // from the mean of the other openings that are not odd, over the mean of all [-]
 	Odd     bool    // an odd one out, with care for the number of openings
 }
 
@@ -161,7 +162,7 @@ func (m *Match) intervals(by map[string][]sample) {
 		m.meanVariance += u * u / float64(len(m.Members))
 		k := measure.CoverageFactor(0.95, dof)
 		m.Openings = append(m.Openings, MatchedOpening{
-			Opening: o.Name, Flow: o.Mean, Lo95: o.Mean - k*u, Hi95: o.Mean + k*u, N: len(rs), Dev: o.Mean/m.Mean - 1, Odd: o.Odd,
+			Opening: o.Name, Flow: o.Mean, Lo95: o.Mean - k*u, Hi95: o.Mean + k*u, N: len(rs), Dev: o.Mean/m.Mean - 1, Apart: o.Rel, Odd: o.Odd,
 		})
 	}
 	m.RepeatSD = max(pooled/m.Mean, math.Sqrt(own))

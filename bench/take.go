@@ -32,12 +32,8 @@ type taking struct {
 	warnings []gas.Warning
 }
 
-// Names of the derived channels.
-const (
-	channelFlow = "mass flow"
-	channelDrop = "test pressure"
-	channelRead = "meter"
-)
+// channelFlow names the derived channel.
+const channelFlow = "mass flow"
 
 // take turns the trace of a reading, or its typed pressures, into flow through the meter.
 func (s *Sitting) take(r job.Reading, rig job.RigCard, traces map[string]job.Trace) (taking, error) {
@@ -124,8 +120,11 @@ func (t *taking) settle(s *Sitting, r job.Reading, trace job.Trace) error {
 	}
 	t.readZero, t.dropZero = read.zero, drop.zero
 	t.zeroMarks(read, drop)
-	rough, start, err := steadyPart(trace.Time, read.channel(channelRead), drop.channel(channelDrop))
+	rough, start, err := steadyPart(trace.Time, read.channel(read.sensor.card.Channel), drop.channel(drop.sensor.card.Channel))
 	if err != nil {
+		if start > 0 {
+			err = fmt.Errorf("its last %d samples: %w", len(trace.Time)-start, err)
+		}
 		return err
 	}
 	trace, read, drop = after(trace, start), read.from(start), drop.from(start)

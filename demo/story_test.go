@@ -35,6 +35,42 @@ func trueRatio(t *testing.T, from, to, rig string) float64 {
 	return mean(to) / mean(from)
 }
 
+// Runner 4 stands out as received and no runner does when finished; what stands out by less than the smallest change worth
+// claiming is no odd one out, however sure it is.
+func TestOddOnesOut(t *testing.T) {
+	j, err := demo.Job()
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, err := assess.Readings(j)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := 0
+	for _, m := range a.Match {
+		if m.Piece != "manifold" {
+			continue
+		}
+		for _, r := range m.Runners {
+			if r.Odd && math.Abs(r.Apart) <= a.Reference.SmallestChange {
+				t.Errorf("%s, %s: runner %s is odd by %.4f", m.Round, m.Rig, r.Opening, r.Apart)
+			}
+			if m.Round == "finished" && r.Odd {
+				t.Errorf("finished, %s: runner %s is odd", m.Rig, r.Opening)
+			}
+			if m.Round == "received" && r.Opening == "4" {
+				seen++
+				if !r.Odd || r.Apart > -0.05 {
+					t.Errorf("received, %s: runner 4 is apart by %.4f, odd %v", m.Rig, r.Apart, r.Odd)
+				}
+			}
+		}
+	}
+	if seen != 2 {
+		t.Errorf("runner 4 as received was judged %d times", seen)
+	}
+}
+
 // The demo tells the story it was made to tell: roughing proves nothing, welding and finishing do, and the runners come
 // together. The intervals hold the true ratios.
 func TestStory(t *testing.T) {

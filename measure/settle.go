@@ -144,7 +144,7 @@ func (s screen) unusable(good int) error {
 			reason = ErrClipped
 		}
 	}
-	return fmt.Errorf("channel %q has %d usable samples of %d: %w", s.Name, good, len(s.bad), reason)
+	return fmt.Errorf("channel %q, %d of %d samples usable: %w", s.Name, good, len(s.bad), reason)
 }
 
 // settleWindow finds the common steady part of the deciding channels, or all

@@ -78,14 +78,14 @@ func (b *builder) matchWords() (Outcome, bool) {
 	var odd []string
 	for _, o := range last.Runners {
 		if o.Odd {
-			odd = append(odd, o.Opening+" ("+plot.Signed(100*o.Dev, 1)+nb+"%)")
+			odd = append(odd, o.Opening+" ("+plot.Signed(100*o.Apart, 1)+nb+"% from the others)")
 		}
 	}
 	if len(odd) > 0 {
 		text += " Out of line with the rest: " + what + " " + listed(odd) + "."
 		return Outcome{Mark: CautionMark, Text: text}, true
 	}
-	return Outcome{Mark: NoMark, Text: text + " None is out of line with the rest."}, true
+	return Outcome{Mark: NoMark, Text: text + " None is out of line with the rest by more than " + percent(b.a.Reference.SmallestChange, 1) + "."}, true
 }
 
 func (b *builder) match() Section {

@@ -212,6 +212,18 @@ func TestOddInput(t *testing.T) {
 	}
 }
 
+// A reading that does not count has no mean to draw.
+func TestRefusedTraceHasNoMean(t *testing.T) {
+	tr, r := trace()
+	if s := plot.Trace(tr, "meter_dp", r).SVG(); !strings.Contains(s, ">mean<") {
+		t.Error("a good reading's trace has no mean")
+	}
+	r.Usable = false
+	if s := plot.Trace(tr, "meter_dp", r).SVG(); strings.Contains(s, ">mean<") {
+		t.Error("a refused reading's trace has a mean")
+	}
+}
+
 // A long trace is thinned, but no spike is lost.
 func TestTraceKeepsTheSpike(t *testing.T) {
 	tr, r := trace()

@@ -72,7 +72,7 @@ func trace() (job.Trace, assess.Reading) {
 		tr.Time = append(tr.Time, t)
 		tr.Channels[0].Values = append(tr.Channels[0].Values, v)
 	}
-	return tr, assess.Reading{SteadyFrom: 14, SteadyTo: 30}
+	return tr, assess.Reading{Usable: true, SteadyFrom: 14, SteadyTo: 30}
 }
 
 func waveMap() plot.WaveMap {

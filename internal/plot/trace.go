@@ -37,7 +37,7 @@ func Trace(tr job.Trace, channel string, r assess.Reading) Figure {
 		f.Layers = append(f.Layers, Shade{Along: AlongX, From: r.SteadyFrom, To: r.SteadyTo, Ink: After, Label: "steady part"})
 	}
 	f.Layers = append(f.Layers, line)
-	if m, ok := meanBetween(tr.Time, c.Values, r.SteadyFrom, r.SteadyTo); ok {
+	if m, ok := meanBetween(tr.Time, c.Values, r.SteadyFrom, r.SteadyTo); ok && r.Usable {
 		f.Layers = append(f.Layers, Rule{Along: AlongY, At: from(m), Ink: After, Label: "mean"})
 		f.Desc += " Mean of the steady part " + Number(from(m), 2) + " " + f.Y.Unit + "."
 	}

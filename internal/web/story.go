@@ -4,6 +4,7 @@ import (
 	"html/template"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 
 	"runnel/assess"
@@ -66,9 +67,9 @@ func (s *server) showStory(w http.ResponseWriter, r *http.Request) {
 	s.render(w, r, http.StatusOK, "story.html", newStory(s.jobSheet(r, a.Job, "story", "Story"), a))
 }
 
-func newStory(sh sheet, a app.Assessed) storyPage {
+func newStory(sh sheet, a app.Assessed) *storyPage {
 	as := a.Assessment
-	p := storyPage{
+	p := &storyPage{
 		sheet: sh, J: a.Job, Names: namesOf(a.Job), Headline: app.Headline(a.Job, as), Reference: as.Reference,
 		Tables: flowTables(a.Job, as), Restriction: as.Restriction, Sittings: sittingLines(a.Job, as),
 		Warnings: as.Warnings, Progress: a.Progress, Pull: as.Pull,
@@ -146,10 +147,31 @@ func (p *storyPage) verdictLabel(v assess.Verdict) string {
 	}
 	if v.FromRig != v.ToRig {
 		label += ", " + p.Names.Entry(v.FromRig) + " → " + p.Names.Entry(v.ToRig)
-	} else if rig, ok := p.Names.rig[v.ToRig]; ok && rig.Entry == "radiused" {
+	} else if _, ok := p.Names.rig[v.ToRig]; ok {
 		label += ", " + p.Names.Entry(v.ToRig)
 	}
 	return label
+}
+
+// Open says what would settle a verdict that is not settled; nothing for one that is.
+func (p *storyPage) Open(v assess.Verdict) string {
+	if markOf(v.Word).Glyph != "open" {
+		return ""
+	}
+	each := 1
+	if v.Opening == "" {
+		if piece := slices.IndexFunc(p.J.Pieces, func(x job.Piece) bool { return x.ID == v.Piece }); piece >= 0 {
+			each = max(1, len(p.J.Pieces[piece].Openings))
+		}
+	}
+	smallest := number(100*p.Reference.SmallestChange, 1) + " %"
+	switch {
+	case v.RepeatsNeeded > min(v.NFrom, v.NTo)/each:
+		return "To settle a change of " + smallest + ", about " + strconv.Itoa(v.RepeatsNeeded) + " repeats of each opening a side are needed."
+	case v.Lo95 > 1 || v.Hi95 < 1:
+		return "Something changed, but not surely by as much as the smallest change worth claiming, " + smallest + "."
+	}
+	return ""
 }
 
 // liftCurves is one curve an opening and round of the pieces that were flowed over lift.
@@ -188,7 +210,7 @@ func hasLater(curves []plot.LiftCurve, round string) bool {
 }
 
 // steps is the way of the main piece, round by round, in the set-up that most of its rounds were flowed in.
-func steps(p storyPage, as assess.Assessment) (way []step, setup string) {
+func steps(p *storyPage, as assess.Assessment) (way []step, setup string) {
 	main := app.MainPiece(p.J)
 	var best flowTable
 	for _, t := range p.Tables {
