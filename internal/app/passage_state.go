@@ -174,6 +174,18 @@ func (a *App) Passages(ctx context.Context, id string) (job.Job, []PassageLine, 
 	return b.job, out, nil
 }
 
+// Corrected returns a job with its corrected readings. Unlike Assessment it begins no pull: whoever types stations one after the other
+// would wait behind it.
+func (a *App) Corrected(ctx context.Context, id string) (Assessed, error) {
+	b, row, err := a.open(ctx, id)
+	if err != nil {
+		return Assessed{}, err
+	}
+	out := Assessed{Job: b.job, Revision: row.Revision, Hash: row.Hash}
+	out.Assessment, err = a.readings(b)
+	return out, err
+}
+
 // Passage returns all that is known of the passage behind an opening.
 func (a *App) Passage(ctx context.Context, id, piece, opening string) (PassageBook, error) {
 	b, _, err := a.open(ctx, id)

@@ -120,8 +120,9 @@ func (s *server) showPassage(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *server) passagePage(w http.ResponseWriter, r *http.Request, status int, form typedForm) {
-	a, ok := s.assessed(w, r)
-	if !ok {
+	a, err := s.app.Corrected(r.Context(), r.PathValue("id"))
+	if err != nil {
+		s.fail(w, r, err)
 		return
 	}
 	b, err := s.app.Passage(r.Context(), a.Job.ID, r.PathValue("piece"), r.PathValue("opening"))

@@ -10,7 +10,6 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 
@@ -29,12 +28,6 @@ func offered(b *browser, field, path string) {
 func (b *browser) act(js string) {
 	b.t.Helper()
 	eval[bool](b, "(() => { "+js+"; return true; })()")
-}
-
-// spoken is what the console showed, without what the browser's own software rendering says when a picture is taken of a page
-// that is drawn in space.
-func (b *browser) spoken() []string {
-	return slices.DeleteFunc(b.heard(), func(line string) bool { return strings.Contains(line, "GPU stall due to ReadPixels") })
 }
 
 // disc writes a picture of a round slice, with a bar of 400 pixels below it.
@@ -106,7 +99,7 @@ func TestPassagePagesInABrowser(t *testing.T) {
 				b.until(`document.querySelector("[data-passage]").dataset.drawn || document.querySelector(".scene-note").textContent.includes("WebGL")`)
 				b.act(`document.querySelector('[data-colour="wall"]').click()`)
 				b.shot(strings.Join([]string{p.name, size.name, theme}, "-"))
-				for _, line := range b.spoken() {
+				for _, line := range b.heard() {
 					t.Errorf("%s %s %s: the console says %s", p.name, size.name, theme, line)
 				}
 			}
@@ -156,11 +149,11 @@ func TestPassageUse(t *testing.T) {
 		t.Error("nothing says that the walls must be measured first")
 	}
 
-	for _, line := range b.spoken() {
+	for _, line := range b.heard() {
 		t.Errorf("the console says %s", line)
 	}
 	b.slice(site + page)
-	for _, line := range b.spoken() {
+	for _, line := range b.heard() {
 		t.Errorf("the console says %s", line)
 	}
 }

@@ -58,6 +58,10 @@ func (s *server) changePassage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	to := passageAddress(at.Job, at.Piece, at.Opening) + "?round=" + url.QueryEscape(at.Round) + "&did=passage-" + url.QueryEscape(form.Do)
+	if wantsJSON(r) { // a script goes there itself, so that the page is drawn once
+		s.answerJSON(w, http.StatusOK, map[string]string{"go": to})
+		return
+	}
 	http.Redirect(w, r, to, http.StatusSeeOther)
 }
 
@@ -85,7 +89,7 @@ func (s *server) refusePassage(w http.ResponseWriter, r *http.Request, form type
 	if form.Ask != nil {
 		form.Wrong = sentence(form.Ask.Ask)
 	}
-	if strings.Contains(r.Header.Get("Accept"), "application/json") {
+	if wantsJSON(r) {
 		s.refuseJSON(w, statusOf[kind], form)
 		return
 	}
@@ -97,19 +101,22 @@ func (s *server) refusePassage(w http.ResponseWriter, r *http.Request, form type
 	s.passagePage(w, r, statusOf[kind], form)
 }
 
+func wantsJSON(r *http.Request) bool { return strings.Contains(r.Header.Get("Accept"), "application/json") }
+
 func (s *server) refuseJSON(w http.ResponseWriter, status int, form typedForm) {
+	out := map[string]string{"wrong": form.Wrong}
+	if form.Ask != nil {
+		out["unit"] = form.Ask.Likely
+	}
+	s.answerJSON(w, status, out)
+}
+
+func (s *server) answerJSON(w http.ResponseWriter, status int, v any) {
 	h := w.Header()
 	h.Set("Content-Type", "application/json; charset=utf-8")
 	h.Set("Cache-Control", "no-store")
 	w.WriteHeader(status)
-	out := struct {
-		Wrong string `json:"wrong"`
-		Unit  string `json:"unit,omitempty"` // the likeliest unit, when it is asked for
-	}{Wrong: form.Wrong}
-	if form.Ask != nil {
-		out.Unit = form.Ask.Likely
-	}
-	if err := json.NewEncoder(w).Encode(out); err != nil {
+	if err := json.NewEncoder(w).Encode(v); err != nil {
 		s.log.Debug("answer cut short", "error", err)
 	}
 }

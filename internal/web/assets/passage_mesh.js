@@ -22,12 +22,12 @@ export function sendMesh(form) {
       refused.scrollIntoView({ block: "nearest" });
     };
     ask.addEventListener("load", () => {
-      if (ask.status < 300 && ask.responseURL) {
-        location.assign(ask.responseURL);
-        return;
-      }
       let answer = {};
       try { answer = JSON.parse(ask.responseText); } catch { /* not told in JSON */ }
+      if (ask.status < 300 && answer.go) {
+        location.assign(answer.go);
+        return;
+      }
       if (answer.unit) form.querySelector("[name=unit]").value = answer.unit;
       over(answer.wrong ?? `This could not be taken (${ask.status}).`);
       if (answer.unit) refused.querySelector("strong").textContent += " The likeliest is chosen below: check it and send again.";
