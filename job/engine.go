@@ -57,7 +57,7 @@ type CamCard struct {
 type LobeCard struct {
 	Opens    float64     `toml:"opens" dim:"angle"`          // intake BTDC, exhaust BBDC [rad crank]
 	Closes   float64     `toml:"closes" dim:"angle"`         // intake ABDC, exhaust ATDC [rad crank]
-	Duration float64     `toml:"duration" dim:"angle"`       // instead of opens and closes, with Centre [rad crank]
+	Duration float64     `toml:"duration" dim:"angle"`       // instead of opens and closes, with centre [rad crank]
 	Centre   float64     `toml:"centre" dim:"angle"`         // lobe centre: intake ATDC, exhaust BTDC [rad crank]
 	AtLift   float64     `toml:"at_lift" dim:"length"`       // tappet lift the events are stated at [m]; 0: seat to seat
 	PeakLift float64     `toml:"peak_lift" dim:"length"`     // at the valve, before lash [m]

@@ -151,6 +151,9 @@ func TestThrottleForLargeV8(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if strict.Smallest <= got.Smallest {
+		t.Errorf("accepting less loss asks for no larger bore: %g m after %g m", strict.Smallest, got.Smallest)
+	}
 	t.Logf("accepting 3.5 %%: %.0f mm, beyond %.0f mm nothing gained; accepting 2 %%: %.0f mm", 1e3*got.Smallest, 1e3*got.Enough, 1e3*strict.Smallest)
 	// What the body takes from the reading of one such runner on the bench, and of four at once.
 	// 141.60 cfm/in² is the ideal flow at 28 inH2O, 101 325 Pa and 20 °C by the nozzle function (definition).

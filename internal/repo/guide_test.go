@@ -123,6 +123,7 @@ func whatItIs(f *ast.Field) string {
 		}
 	}
 	text = strings.Join(strings.Fields(siUnit.ReplaceAllString(text, "")), " ")
+	text = strings.TrimLeft(text, ", ") // what was only a unit and a default
 	if ref := tagOf(f, "ref"); ref != "" {
 		text = strings.TrimPrefix(text+"; an id of `"+ref+"`", "; ")
 	}

@@ -35,9 +35,9 @@ func TestEveryRoomIsOnTheMap(t *testing.T) {
 	}
 }
 
-// No tracked text names a path of one machine.
+// No tracked text names a path of one machine, or a paper that is not in the repository: a comment cites what was published.
 func TestNoMachinePaths(t *testing.T) {
-	bad := regexp.MustCompile(`/work/(main|shared|\.library)|/root/|proxy\.golang\.org`)
+	bad := regexp.MustCompile(`/work/(main|shared|\.library)|/root/|proxy\.golang\.org|\.\./shared/|LITERATURE|literature report`)
 	out, err := exec.CommandContext(t.Context(), "git", "-C", root, "ls-files").Output()
 	if err != nil {
 		t.Skip("not a git checkout")
@@ -56,7 +56,45 @@ func TestNoMachinePaths(t *testing.T) {
 			t.Fatal(err)
 		}
 		if m := bad.Find(b); m != nil {
-			t.Errorf("%s names %q, a path of one machine", name, m)
+			t.Errorf("%s names %q, which others have not", name, m)
 		}
+	}
+}
+
+var pageLink = regexp.MustCompile(`\]\(([^)#\s]+)[^)]*\)`)
+
+// What a page links to is there.
+func TestLinksLead(t *testing.T) {
+	seen := 0
+	err := filepath.WalkDir(root, func(name string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() && (strings.HasPrefix(d.Name(), ".") && name != root || d.Name() == "bin") {
+			return fs.SkipDir
+		}
+		if filepath.Ext(name) != ".md" {
+			return nil
+		}
+		b, err := os.ReadFile(name)
+		if err != nil {
+			return err
+		}
+		for _, m := range pageLink.FindAllStringSubmatch(string(b), -1) {
+			if strings.Contains(m[1], "://") || strings.HasPrefix(m[1], "mailto:") {
+				continue
+			}
+			seen++
+			if _, err := os.Stat(filepath.Join(filepath.Dir(name), m[1])); err != nil {
+				t.Errorf("%s links to %s, which is not there", name, m[1])
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if seen < 8 {
+		t.Errorf("only %d links found", seen)
 	}
 }
