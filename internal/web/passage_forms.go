@@ -101,7 +101,9 @@ func (s *server) refusePassage(w http.ResponseWriter, r *http.Request, form type
 	s.passagePage(w, r, statusOf[kind], form)
 }
 
-func wantsJSON(r *http.Request) bool { return strings.Contains(r.Header.Get("Accept"), "application/json") }
+func wantsJSON(r *http.Request) bool {
+	return strings.Contains(r.Header.Get("Accept"), "application/json")
+}
 
 func (s *server) refuseJSON(w http.ResponseWriter, status int, form typedForm) {
 	out := map[string]string{"wrong": form.Wrong}
