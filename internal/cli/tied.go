@@ -36,6 +36,9 @@ func addEngineFlags(cmd *cobra.Command) *engineFlags {
 
 // tied loads an engine file, or a job folder in the state asked for, and the speeds to run.
 func (sh *shell) tied(ctx context.Context, path string, f *engineFlags) (assess.Tied, []float64, error) {
+	if m := *f.mesh.si; m < 1e-3 || m > 0.2 {
+		return assess.Tied{}, nil, &usageError{fmt.Errorf("--mesh of %g mm: write 1 mm to 200 mm", 1e3*m)}
+	}
 	bar := sh.progress("engine")
 	defer bar("", 0, 0)
 	t, err := f.tied(ctx, path, bar)
