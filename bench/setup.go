@@ -193,6 +193,7 @@ type sensor struct {
 	u         float64 // standard uncertainty [SI unit of the dimension, or - when relative]
 	relative  bool    // u is a share of the value
 	assumed   bool    // u was not stated
+	column    float64 // true pressure over what the scale of a liquid column says [-]; 1 for any other sensor
 }
 
 // dimensionsOf lists what a role may be measured in.
@@ -210,7 +211,7 @@ func dimensionsOf(role string) []unit.Dimension {
 
 func sensorOf(c job.Sensor) (sensor, error) {
 	s := sensor{card: c}
-	found := false
+	found, err := false, error(nil)
 	for _, d := range dimensionsOf(c.Role) {
 		if u, ok := d.Lookup(c.Unit); ok || c.Unit == "" {
 			if c.Unit == "" {
@@ -222,6 +223,9 @@ func sensorOf(c job.Sensor) (sensor, error) {
 	}
 	if !found {
 		return sensor{}, fmt.Errorf("unit %q does not fit a sensor of role %s", c.Unit, c.Role)
+	}
+	if s.column, err = columnOf(c, s.unit); err != nil {
+		return sensor{}, err
 	}
 	return s, s.readU()
 }
@@ -250,13 +254,13 @@ func (s *sensor) readU() error {
 // correct returns the true value of what the sensor shows, both in SI, by its calibration polynomial.
 func (s sensor) correct(x float64) float64 {
 	if len(s.card.Calibration) == 0 {
-		return x
+		return x * s.column
 	}
 	v, sum := s.unit.FromSI(x), 0.0
 	for _, c := range slices.Backward(s.card.Calibration) {
 		sum = sum*v + c
 	}
-	return s.unit.ToSI(sum)
+	return s.unit.ToSI(sum) * s.column
 }
 
 // span returns the ends of the range in SI, corrected; high is not above low when there is none.

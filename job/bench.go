@@ -42,14 +42,18 @@ type TablePoint struct {
 
 // A Sensor is one channel of the bench.
 type Sensor struct {
-	Channel     string    `toml:"channel" need:"yes" id:"sensors"` // stem of the column name in a trace, "meter_dp"
-	Role        string    `toml:"role" need:"yes" oneof:"meter_dp,test_dp,air_pressure,air_temp,air_rh,meter_temp,meter_reading"`
-	Unit        string    `toml:"unit"`        // unit it reports in
-	Low         *float64  `toml:"low"`         // lower end of the range, in Unit
-	High        *float64  `toml:"high"`        // upper end of the range, in Unit
-	Calibration []float64 `toml:"calibration"` // true = c0 + c1·x + c2·x² …, x in Unit; empty: as read
-	U           string    `toml:"u"`           // standard uncertainty: "0.5 Pa" or "0.25 %" of the value
-	Source      string    `toml:"source"`      // where it is read from, for the live bench
+	Channel         string    `toml:"channel" need:"yes" id:"sensors"` // stem of the column name in a trace, "meter_dp"
+	Role            string    `toml:"role" need:"yes" oneof:"meter_dp,test_dp,air_pressure,air_temp,air_rh,meter_temp,meter_reading"`
+	Unit            string    `toml:"unit"`                            // unit it reports in
+	Low             *float64  `toml:"low"`                             // lower end of the range, in Unit
+	High            *float64  `toml:"high"`                            // upper end of the range, in Unit
+	Calibration     []float64 `toml:"calibration"`                     // true = c0 + c1·x + c2·x² …, x in Unit; empty: as read
+	U               string    `toml:"u"`                               // standard uncertainty: "0.5 Pa" or "0.25 %" of the value
+	Source          string    `toml:"source"`                          // where it is read from, for the live bench
+	Fluid           string    `toml:"fluid" oneof:"water,mercury,oil"` // what stands in a liquid column read in inH2O, mmH2O, inHg or mmHg; empty: no column
+	FluidTemp       float64   `toml:"fluid_temp" dim:"temperature"`    // temperature of that fluid [K]
+	SpecificGravity float64   `toml:"specific_gravity"`                // of a gauge oil at 15 °C, the one its scale is made for [-]
+	Gravity         float64   `toml:"gravity"`                         // local acceleration of free fall [m/s²]; 0: the standard 9.80665
 }
 
 // A CheckPlate is the plate that is flowed to prove the bench.
