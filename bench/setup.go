@@ -211,7 +211,7 @@ func dimensionsOf(role string) []unit.Dimension {
 
 func sensorOf(c job.Sensor) (sensor, error) {
 	s := sensor{card: c}
-	found, err := false, error(nil)
+	found := false
 	for _, d := range dimensionsOf(c.Role) {
 		if u, ok := d.Lookup(c.Unit); ok || c.Unit == "" {
 			if c.Unit == "" {
@@ -224,9 +224,11 @@ func sensorOf(c job.Sensor) (sensor, error) {
 	if !found {
 		return sensor{}, fmt.Errorf("unit %q does not fit a sensor of role %s", c.Unit, c.Role)
 	}
-	if s.column, err = columnOf(c, s.unit); err != nil {
+	factor, err := columnOf(c, s.unit)
+	if err != nil {
 		return sensor{}, err
 	}
+	s.column = factor
 	return s, s.readU()
 }
 
