@@ -104,37 +104,45 @@ func (u Unknowns) perturb(e *Engine, z []float64, own int) *Engine {
 //
 // It promises no absolute power: an error of the model that is not among the unknowns is not in it. Errors: as Pull; ErrSpeeds when the pulls differ in their speeds.
 func Bands(ctx context.Context, before, after *Engine, a, b []Point, opt BandOptions) ([]BandPoint, error) {
-	opt = opt.filled()
+	return (*Fit)(nil).Bands(ctx, before, after, a, b, opt)
+}
+
+func sameSpeeds(a, b []Point) error {
 	if len(a) != len(b) || len(a) == 0 {
-		return nil, fmt.Errorf("%w: %d points before, %d after", ErrSpeeds, len(a), len(b))
+		return fmt.Errorf("%w: %d points before, %d after", ErrSpeeds, len(a), len(b))
 	}
 	for i := range a {
 		if a[i].Speed != b[i].Speed || i > 0 && a[i].Speed <= a[i-1].Speed {
-			return nil, fmt.Errorf("%w: the pulls before and after are not at the same rising speeds", ErrSpeeds)
+			return fmt.Errorf("%w: the pulls before and after are not at the same rising speeds", ErrSpeeds)
 		}
 	}
-	speeds := pick(a, opt.Speeds)
+	return nil
+}
+
+// deviations runs one or two engines with draws in common and returns by how much the torque of each draw at the speeds [rev/s]
+// differs from that of the undisturbed engine [N·m]; one engine stands for both.
+func deviations(ctx context.Context, engines []*Engine, speeds []float64, opt BandOptions, calm func(*Engine) *Engine,
+	disturb func(e *Engine, z []float64, own int) *Engine,
+) ([][2][]float64, error) {
 	draws := latin(opt.Samples, unknownCount, opt.Rand)
-	engines := [2]*Engine{before, after}
 	run := Options{Mesh: opt.Mesh, Tolerance: 2e-3, MaxCycles: 20, Workers: opt.Workers}
-	var base [2][]float64
-	var warm [2]*Warm
+	base, warm := make([][]float64, len(engines)), make([]*Warm, len(engines))
 	for k, e := range engines {
 		warm[k] = &Warm{}
 		o := run
 		o.Warm = warm[k]
-		p, err := Pull(ctx, e, speeds, o, nil)
+		p, err := Pull(ctx, calm(e), speeds, o, nil)
 		if err != nil {
 			return nil, err
 		}
 		base[k] = torques(p)
 	}
 	dev := make([][2][]float64, opt.Samples)
-	err := each(ctx, 2*opt.Samples, opt.Workers, func(ctx context.Context, j int) error {
-		s, k := j/2, j%2
+	err := each(ctx, len(engines)*opt.Samples, opt.Workers, func(ctx context.Context, j int) error {
+		s, k := j/len(engines), j%len(engines)
 		o := run
 		o.Workers, o.MaxCycles, o.Warm = 1, history, &Warm{state: warm[k].state, readOnly: true}
-		p, err := Pull(ctx, opt.Unknowns.perturb(engines[k], draws[s], k), speeds, o, nil)
+		p, err := Pull(ctx, disturb(engines[k], draws[s], k), speeds, o, nil)
 		if err != nil {
 			return err
 		}
@@ -145,10 +153,12 @@ func Bands(ctx context.Context, before, after *Engine, a, b []Point, opt BandOpt
 		dev[s][k] = t
 		return nil
 	})
-	if err != nil {
-		return nil, err
+	for s := range dev {
+		if len(engines) == 1 {
+			dev[s][1] = dev[s][0]
+		}
 	}
-	return bandPoints(a, b, speeds, dev), nil
+	return dev, err
 }
 
 func (o BandOptions) filled() BandOptions {

@@ -144,18 +144,23 @@ func (f *Fit) disturb(e *Engine, z []float64, own int) *Engine {
 	return f.u.perturb(e, q, own)
 }
 
+// disturber returns how a draw disturbs an engine: as the run has left it unknown, or by the spread u where there is no run.
+func (f *Fit) disturber(u Unknowns) func(e *Engine, z []float64, own int) *Engine {
+	if f == nil {
+		return u.perturb
+	}
+	return f.disturb
+}
+
 // Bands computes what the function Bands does, with what a run has taught: a and b are the fine pulls of the fitted engines, but
 // before and after are handed over as they were before Apply. A nil Fit knows nothing more. opt.Unknowns counts only for a nil Fit.
 func (f *Fit) Bands(ctx context.Context, before, after *Engine, a, b []Point, opt BandOptions) ([]BandPoint, error) {
-	if f == nil {
-		return Bands(ctx, before, after, a, b, opt)
-	}
 	opt = opt.filled()
 	if err := sameSpeeds(a, b); err != nil {
 		return nil, err
 	}
 	speeds := pick(a, opt.Speeds)
-	dev, err := deviations(ctx, []*Engine{before, after}, speeds, opt, f.Apply, f.disturb)
+	dev, err := deviations(ctx, []*Engine{before, after}, speeds, opt, f.Apply, f.disturber(opt.Unknowns))
 	if err != nil {
 		return nil, err
 	}
@@ -170,11 +175,7 @@ func (f *Fit) Band(ctx context.Context, e *Engine, p []Point, opt BandOptions) (
 		return nil, err
 	}
 	speeds := pick(p, opt.Speeds)
-	disturb := opt.Unknowns.perturb
-	if f != nil {
-		disturb = f.disturb
-	}
-	dev, err := deviations(ctx, []*Engine{e}, speeds, opt, f.Apply, disturb)
+	dev, err := deviations(ctx, []*Engine{e}, speeds, opt, f.Apply, f.disturber(opt.Unknowns))
 	if err != nil {
 		return nil, err
 	}
@@ -183,58 +184,4 @@ func (f *Fit) Band(ctx context.Context, e *Engine, p []Point, opt BandOptions) (
 		out[i] = b.Before
 	}
 	return out, nil
-}
-
-func sameSpeeds(a, b []Point) error {
-	if len(a) != len(b) || len(a) == 0 {
-		return fmt.Errorf("%w: %d points before, %d after", ErrSpeeds, len(a), len(b))
-	}
-	for i := range a {
-		if a[i].Speed != b[i].Speed || i > 0 && a[i].Speed <= a[i-1].Speed {
-			return fmt.Errorf("%w: the pulls before and after are not at the same rising speeds", ErrSpeeds)
-		}
-	}
-	return nil
-}
-
-// deviations runs one or two engines with draws in common and returns by how much the torque of each draw at the speeds [rev/s]
-// differs from that of the undisturbed engine [N·m]; one engine stands for both.
-func deviations(ctx context.Context, engines []*Engine, speeds []float64, opt BandOptions, calm func(*Engine) *Engine,
-	disturb func(e *Engine, z []float64, own int) *Engine,
-) ([][2][]float64, error) {
-	draws := latin(opt.Samples, unknownCount, opt.Rand)
-	run := Options{Mesh: opt.Mesh, Tolerance: 2e-3, MaxCycles: 20, Workers: opt.Workers}
-	base, warm := make([][]float64, len(engines)), make([]*Warm, len(engines))
-	for k, e := range engines {
-		warm[k] = &Warm{}
-		o := run
-		o.Warm = warm[k]
-		p, err := Pull(ctx, calm(e), speeds, o, nil)
-		if err != nil {
-			return nil, err
-		}
-		base[k] = torques(p)
-	}
-	dev := make([][2][]float64, opt.Samples)
-	err := each(ctx, len(engines)*opt.Samples, opt.Workers, func(ctx context.Context, j int) error {
-		s, k := j/len(engines), j%len(engines)
-		o := run
-		o.Workers, o.MaxCycles, o.Warm = 1, history, &Warm{state: warm[k].state, readOnly: true}
-		p, err := Pull(ctx, disturb(engines[k], draws[s], k), speeds, o, nil)
-		if err != nil {
-			return err
-		}
-		t := torques(p)
-		for i := range t {
-			t[i] -= base[k][i]
-		}
-		dev[s][k] = t
-		return nil
-	})
-	for s := range dev {
-		if len(engines) == 1 {
-			dev[s][1] = dev[s][0]
-		}
-	}
-	return dev, err
 }
