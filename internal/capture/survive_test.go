@@ -35,8 +35,8 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-// record is what the process does that is killed: it resumes the sitting, reads a rig at 200 Hz, accepts a reading every
-// fifth of a second, and says so only when it is kept.
+// record is what the process does that is killed: it resumes the sitting, reads a rig at 200 Hz, accepts a reading several
+// times a second into the folder of its job, as the bench page does, and says so only when it is kept.
 func record(ctx context.Context, path string, out io.Writer) error {
 	s, err := store.Open(ctx, path, time.Now)
 	if err != nil {
@@ -64,9 +64,24 @@ func record(ctx context.Context, path string, out io.Writer) error {
 		return err
 	}
 	_, _ = fmt.Fprintf(out, "spell %d\n", spell)
+	row, err := s.Job(ctx, recorded)
+	if err != nil {
+		return err
+	}
+	files, err := s.Files(ctx, recorded, row.Revision)
+	if err != nil {
+		return err
+	}
 	for i := 0; ; i++ {
 		from := session.Now()
-		time.Sleep(200 * time.Millisecond)
+		pause := 5
+		if i%4 == 3 {
+			pause = 25 // long enough for samples to be kept by their own half second only
+		}
+		for range pause {
+			time.Sleep(40 * time.Millisecond)
+			_, _ = fmt.Fprintf(out, "alive %d\n", session.Now())
+		}
 		trace, err := session.Trace(from, session.Now())
 		if err != nil {
 			continue // the first samples are still to come
@@ -75,13 +90,20 @@ func record(ctx context.Context, path string, out io.Writer) error {
 		if err := job.WriteTrace(&csv, trace); err != nil {
 			return err
 		}
-		g, err := s.KeepReading(ctx, store.Reading{Sitting: open[0].ID, Spell: spell, From: from, To: session.Now(), Facts: []byte("take " + strconv.Itoa(i)), Trace: csv.Bytes()}, store.By{Who: "test"})
-		if err != nil {
+		if err := session.Flush(ctx); err != nil { // as the bench page does before it keeps a reading
 			return err
 		}
-		_, _ = fmt.Fprintf(out, "kept %s %d %d %d\n", g.Name, csv.Len(), len(trace.Time), session.Now())
+		name := fmt.Sprintf("traces/r%05d.csv", len(files))
+		files[name] = csv.Bytes()
+		if row.Revision, err = s.Edit(ctx, store.Job{ID: recorded}, row.Revision, files, store.By{Who: "test", What: "reading kept"}); err != nil {
+			return err
+		}
+		_, _ = fmt.Fprintf(out, "kept %s %d %d %d\n", name, csv.Len(), len(trace.Time), session.Now())
 	}
 }
+
+// recorded is the job whose readings are taken.
+const recorded = "recorded"
 
 // keepIn writes chunks into a store.
 func keepIn(s *store.Store, spell int64) func(context.Context, []capture.Chunk) error {
@@ -146,7 +168,10 @@ func begin(t *testing.T, path string) {
 	}
 	defer func() { _ = s.Close() }()
 	card := rigBench(t)
-	if err := s.BeginSitting(t.Context(), store.Sitting{ID: "s1", Bench: card}, store.By{Who: "test"}); err != nil {
+	if _, _, err := s.Put(t.Context(), store.Job{ID: recorded}, store.Files{"bench.toml": card}, store.By{Who: "test"}); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.BeginSitting(t.Context(), store.Sitting{ID: "s1", Job: recorded, Bench: card}, store.By{Who: "test"}); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -174,6 +199,9 @@ func runAndKill(t *testing.T, path string, after time.Duration) (spell int64, ke
 		switch {
 		case len(f) == 2 && f[0] == "spell":
 			spell, _ = strconv.ParseInt(f[1], 10, 64)
+		case len(f) == 2 && f[0] == "alive":
+			at, _ := strconv.ParseInt(f[1], 10, 64)
+			last = time.Duration(at)
 		case len(f) == 5 && f[0] == "kept":
 			size, _ := strconv.Atoi(f[2])
 			rows, _ := strconv.Atoi(f[3])
@@ -204,21 +232,21 @@ func verify(t *testing.T, path string, spell int64, told []accepted, last time.D
 	if open, err := s.OpenSittings(ctx); err != nil || len(open) != 1 {
 		t.Errorf("%d sittings to resume, %v", len(open), err)
 	}
-	all, err := s.Readings(ctx, "s1")
+	row, err := s.Job(ctx, recorded)
 	if err != nil {
 		t.Fatal(err)
 	}
-	have := map[string]store.Reading{}
-	for _, g := range all {
-		have[g.Name] = g
+	files, err := s.Files(ctx, recorded, row.Revision)
+	if err != nil {
+		t.Fatal(err)
 	}
 	for _, want := range told {
-		g, ok := have[want.name]
-		if !ok || len(g.Trace) != want.bytes || !g.Mark.Counts() {
+		csv := files[want.name]
+		if len(csv) != want.bytes {
 			t.Errorf("reading %s was accepted and is not there as it was", want.name)
 			continue
 		}
-		if tr, err := job.ReadTrace(want.name, bytes.NewReader(g.Trace)); err != nil || len(tr.Time) != want.rows {
+		if tr, err := job.ReadTrace(want.name, bytes.NewReader(csv)); err != nil || len(tr.Time) != want.rows {
 			t.Errorf("trace of %s: %d rows of %d, %v", want.name, len(tr.Time), want.rows, err)
 		}
 	}

@@ -126,21 +126,3 @@ func (s *Store) Extent(ctx context.Context, spell int64) (from, to time.Duration
 	err = s.read.QueryRowContext(ctx, `SELECT min(first_ns), max(last_ns) FROM chunks WHERE spell = ?`, spell).Scan(&a, &b)
 	return time.Duration(a.Int64), time.Duration(b.Int64), a.Valid, err
 }
-
-// ThinSamples removes the chunks of a closed sitting that belong to no reading: each reading has its own trace. It returns
-// how many chunks went.
-func (s *Store) ThinSamples(ctx context.Context, sitting string, by By) (n int64, err error) {
-	err = s.tx(ctx, func(tx *sql.Tx) error {
-		r, err := tx.ExecContext(ctx, `
-			DELETE FROM chunks WHERE spell IN (SELECT p.id FROM spells p JOIN sittings s ON s.id = p.sitting WHERE s.id = ? AND s.closed_at <> '')
-			AND NOT EXISTS (SELECT 1 FROM readings g WHERE g.spell = chunks.spell AND chunks.last_ns >= g.from_ns AND chunks.first_ns <= g.to_ns)`, sitting)
-		if err != nil {
-			return err
-		}
-		if n, err = r.RowsAffected(); err != nil || n == 0 {
-			return err
-		}
-		return s.log(ctx, tx, sitting, by, "samples outside readings removed")
-	})
-	return n, err
-}

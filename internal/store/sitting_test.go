@@ -75,15 +75,15 @@ func TestChunksComeBack(t *testing.T) {
 	})
 }
 
-func TestReadingIsNeverOverwritten(t *testing.T) {
+// What was noted in a sitting, and what the shop's bench card was, is only added to.
+func TestOnlyAddedTo(t *testing.T) {
 	s, path := bench(t)
 	ctx := t.Context()
-	g, err := s.KeepReading(ctx, store.Reading{Sitting: "s1", Facts: []byte("opening = 1"), Trace: []byte("time_s\n")}, store.By{Who: "anna"})
-	if err != nil || g.Name != "r001" {
-		t.Fatalf("kept %+v, %v", g, err)
+	if err := s.AddFact(ctx, "s1", "air", []byte("a"), store.By{Who: "anna"}); err != nil {
+		t.Fatal(err)
 	}
-	if _, err := s.KeepReading(ctx, store.Reading{Sitting: "s1", Name: "r001"}, store.By{}); fault.KindOf(err) != fault.Conflict {
-		t.Errorf("the same name again: %v", err)
+	if err := s.AddBenchCard(ctx, []byte("id = \"b\""), store.By{Who: "anna"}); err != nil {
+		t.Fatal(err)
 	}
 	db, err := sql.Open("sqlite", path)
 	if err != nil {
@@ -91,72 +91,73 @@ func TestReadingIsNeverOverwritten(t *testing.T) {
 	}
 	defer func() { _ = db.Close() }()
 	for _, q := range []string{
-		`UPDATE readings SET facts = x'00'`, `DELETE FROM readings`, `UPDATE reading_marks SET what = 'kept'`,
-		`DELETE FROM reading_marks`, `UPDATE sitting_facts SET data = x'00'`, `DELETE FROM sitting_facts`,
+		`UPDATE sitting_facts SET data = x'00'`, `DELETE FROM sitting_facts`, `UPDATE bench_cards SET card = x'00'`, `DELETE FROM bench_cards`,
 	} {
-		if err := s.AddFact(ctx, "s1", "air", []byte("a"), store.By{Who: "anna"}); err != nil {
-			t.Fatal(err)
-		}
 		if _, err := db.ExecContext(ctx, q); err == nil {
 			t.Errorf("%s was let through", q)
 		}
 	}
 }
 
-func TestUndoDeleteRestore(t *testing.T) {
+// Every state of the shop's bench card stays, the same one twice in a row counts once.
+func TestBenchCards(t *testing.T) {
 	s, _ := bench(t)
 	ctx := t.Context()
-	var ids []int64
-	for range 3 {
-		g, err := s.KeepReading(ctx, store.Reading{Sitting: "s1"}, store.By{Who: "anna"})
-		if err != nil {
+	if _, ok, err := s.LastBenchCard(ctx); ok || err != nil {
+		t.Fatalf("there is a card before any was saved, or %v", err)
+	}
+	for _, card := range []string{"a", "b", "b", "a"} {
+		if err := s.AddBenchCard(ctx, []byte(card), store.By{Who: "anna", What: "sensors changed", Why: "new hose"}); err != nil {
 			t.Fatal(err)
 		}
-		ids = append(ids, g.ID)
 	}
-	for _, want := range []string{"r003", "r002"} {
-		if g, err := s.UndoReading(ctx, "s1", store.By{Who: "ben"}); err != nil || g.Name != want {
-			t.Fatalf("undid %s, %v, wanted %s", g.Name, err, want)
-		}
+	all, err := s.BenchCards(ctx)
+	if err != nil || len(all) != 3 || string(all[0].Card)+string(all[1].Card)+string(all[2].Card) != "aba" {
+		t.Errorf("%+v, %v", all, err)
 	}
-	if err := s.DeleteReading(ctx, ids[0], store.By{Who: "ben"}); fault.KindOf(err) != fault.Invalid {
-		t.Errorf("deleting without a reason: %v", err)
+	last, ok, err := s.LastBenchCard(ctx)
+	if err != nil || !ok || string(last.Card) != "a" || last.Who != "anna" || last.Why != "new hose" || last.At.IsZero() {
+		t.Errorf("%+v, %v, %v", last, ok, err)
 	}
-	if err := s.DeleteReading(ctx, ids[0], store.By{Who: "ben", Why: "hose off"}); err != nil {
+}
+
+// A file of an earlier version comes up to date: the tables of readings that no page filled go, everything else stays.
+func TestReadingsTableGoes(t *testing.T) {
+	s, path := bench(t)
+	ctx := t.Context()
+	if err := s.AddFact(ctx, "s1", "plan", []byte("p"), store.By{Who: "anna"}); err != nil {
 		t.Fatal(err)
 	}
-	if err := s.DeleteReading(ctx, ids[0], store.By{Who: "ben", Why: "again"}); fault.KindOf(err) != fault.Conflict {
-		t.Errorf("deleting twice: %v", err)
-	}
-	if _, err := s.UndoReading(ctx, "s1", store.By{}); fault.KindOf(err) != fault.NotFound {
-		t.Errorf("undo with nothing left: %v", err)
-	}
-	if err := s.RestoreReading(ctx, ids[1], store.By{Who: "anna"}); err != nil {
+	if err := s.DownTo(ctx, 3); err != nil {
 		t.Fatal(err)
 	}
-	all, err := s.Readings(ctx, "s1")
-	if err != nil || len(all) != 3 {
-		t.Fatalf("%d readings, %v", len(all), err)
+	db, err := sql.Open("sqlite", path)
+	if err != nil {
+		t.Fatal(err)
 	}
-	for i, want := range []string{"deleted", "brought back", "undone"} {
-		if all[i].Mark.What != want || all[i].Mark.Counts() != (want == "brought back") {
-			t.Errorf("reading %d is %q", i, all[i].Mark.What)
+	defer func() { _ = db.Close() }()
+	tables := func() (n int) {
+		if err := db.QueryRowContext(ctx, `SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name IN ('readings', 'reading_marks')`).Scan(&n); err != nil {
+			t.Fatal(err)
 		}
+		return n
 	}
-	if all[0].Mark.Why != "hose off" || all[0].Mark.Who != "ben" {
-		t.Errorf("mark %+v", all[0].Mark)
+	if tables() != 2 {
+		t.Fatal("the earlier version has no tables of readings: the test is blind")
 	}
-	marks, err := s.Marks(ctx, ids[1])
-	if err != nil || len(marks) != 3 {
-		t.Errorf("%d marks, %v", len(marks), err)
+	again, err := store.Open(ctx, path, time.Now)
+	if err != nil {
+		t.Fatal(err)
 	}
-	log, err := s.Changes(ctx, "j1")
-	if err != nil || len(log) != 8 || log[1].Why != "hose off" || log[1].Who != "ben" {
-		t.Errorf("%d changes, %v: %+v", len(log), err, log)
+	defer func() { _ = again.Close() }()
+	if n := tables(); n != 0 {
+		t.Errorf("%d tables of readings are left", n)
 	}
-	g, err := s.KeepReading(ctx, store.Reading{Sitting: "s1"}, store.By{})
-	if err != nil || g.Name != "r004" {
-		t.Errorf("after an undo the next is %s, %v", g.Name, err)
+	if got, err := again.Facts(ctx, "s1", "plan"); err != nil || len(got) != 1 {
+		t.Errorf("facts %+v, %v", got, err)
+	}
+	if err := again.Check(ctx); err != nil {
+		t.Error(err)
 	}
 }
 
@@ -213,26 +214,11 @@ func TestSittings(t *testing.T) {
 	if got, err := s.Facts(ctx, "s1", "air"); err != nil || len(got) != 2 || string(got[1].Data) != "2" || got[1].Who != "anna" {
 		t.Errorf("facts %+v, %v", got, err)
 	}
-	for i := range 4 {
-		c := store.Chunk{Source: "x", Channels: []string{"a"}, Times: []time.Duration{time.Duration(i) * time.Second}, Values: [][]float64{{1}}}
-		if err := s.AddChunks(ctx, spell, []store.Chunk{c}); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if _, err := s.KeepReading(ctx, store.Reading{Sitting: "s1", Spell: spell, From: time.Second, To: 2 * time.Second}, store.By{}); err != nil {
-		t.Fatal(err)
-	}
-	if n, err := s.ThinSamples(ctx, "s1", store.By{}); n != 0 || err != nil {
-		t.Errorf("thinned an open sitting: %d, %v", n, err)
-	}
 	if open, err := s.OpenSittings(ctx); err != nil || len(open) != 1 {
 		t.Errorf("%d open, %v", len(open), err)
 	}
 	if err := s.CloseSitting(ctx, "s1", store.By{Who: "anna"}); err != nil {
 		t.Fatal(err)
-	}
-	if n, err := s.ThinSamples(ctx, "s1", store.By{}); n != 2 || err != nil {
-		t.Errorf("thinned %d chunks, %v, wanted the 2 outside the reading", n, err)
 	}
 	if open, err := s.OpenSittings(ctx); err != nil || len(open) != 0 {
 		t.Errorf("%d open after closing, %v", len(open), err)
