@@ -203,6 +203,7 @@ func (d *decoder) number(n *node, v reflect.Value, f field, path string) {
 			d.quantityError(n, f, dim, path, err)
 			return
 		}
+		d.zero(n, si, f, path)
 		v.SetFloat(si)
 	case has && isNumber && dim.SI().Name != "":
 		d.fail(n, path, fmt.Sprintf("%s: bare number %s has no unit", f.key, n.text),
@@ -213,6 +214,7 @@ func (d *decoder) number(n *node, v reflect.Value, f field, path string) {
 			d.fail(n, path, fmt.Sprintf("%s: %s is not a number that can be used", f.key, n.text), "write a number")
 			return
 		}
+		d.zero(n, x, f, path)
 		v.SetFloat(x)
 	case has:
 		d.wrongKind(n, f, path, "a quantity with its unit in double quotes")
@@ -222,6 +224,21 @@ func (d *decoder) number(n *node, v reflect.Value, f field, path string) {
 }
 
 // plainNumber reads a TOML number.
+// zero refuses a 0 that would be taken as "not known", so that a default never stands in silence for what was written.
+func (d *decoder) zero(n *node, x float64, f field, path string) {
+	switch {
+	case x != 0 || f.zero == "":
+	case f.zero == "never":
+		d.fail(n, path, f.key+" of 0 is that of no engine", "write a value above zero, or leave the key out: what is then taken is listed as assumed")
+	default:
+		small := f.zero
+		if f.dim != "" {
+			small = strconv.Quote(small)
+		}
+		d.fail(n, path, f.key+" of 0 would count as not known", "write "+small+" for next to nothing, or leave the key out: a usual value is then taken")
+	}
+}
+
 func plainNumber(n *node) (float64, error) {
 	text := strings.ReplaceAll(n.text, "_", "")
 	if n.kind == unstable.Integer {

@@ -16,12 +16,14 @@ type field struct {
 	oneof []string
 	ref   string // list whose ids the value must be one of
 	id    string // list the value names an element of
+	zero  string // why a 0 that is written down is refused: "never", or the smallest value that says what it means
 }
 
 // fields lists the keys of a struct type in order. A key of "-" is left out.
 //
 // The tags are: toml, the key; dim, the name of a dimension in package unit; need, "yes" for a key that must be there;
-// oneof, the words allowed; id, the list in which the value is the element's name; ref, the list it must be a name of.
+// oneof, the words allowed; id, the list in which the value is the element's name; ref, the list it must be a name of;
+// zero, for a number whose 0 means "not known" and takes a default: "never" where no engine has 0, else what to write for next to nothing.
 func fields(t reflect.Type) []field {
 	var out []field
 	for i := range t.NumField() {
@@ -36,7 +38,7 @@ func fields(t reflect.Type) []field {
 		}
 		out = append(out, field{
 			key: key, at: i, dim: f.Tag.Get("dim"), need: f.Tag.Get("need") == "yes",
-			oneof: words, ref: f.Tag.Get("ref"), id: f.Tag.Get("id"),
+			oneof: words, ref: f.Tag.Get("ref"), id: f.Tag.Get("id"), zero: f.Tag.Get("zero"),
 		})
 	}
 	return out
