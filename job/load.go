@@ -20,6 +20,9 @@ const (
 	missingWrite = "put it into the job folder"
 )
 
+// ErrOutside is what a folder answers for a name that leads out of it, so that a job never reads what is not its own.
+var ErrOutside = errors.New("leads out of the job folder")
+
 // A loader reads a job folder and gathers what is wrong with it.
 type loader struct {
 	fsys     fs.FS
@@ -112,6 +115,10 @@ func (l *loader) read(name string) ([]byte, bool) {
 		l.problems = append(l.problems, Problem{File: name, Found: "the file is missing", Write: missingWrite})
 		return nil, false
 	}
+	if errors.Is(err, ErrOutside) {
+		l.problems = append(l.problems, Problem{File: name, Found: "is, or lies behind, a link that leads out of the job folder", Write: "put the file itself into the job folder"})
+		return nil, false
+	}
 	if err != nil {
 		l.fatal(err)
 		return nil, false
@@ -162,6 +169,10 @@ func (l *loader) toml(name string, into any) bool {
 // list names the files of a directory with an extension, in order. A missing directory is empty.
 func (l *loader) list(dir, ext string) []string {
 	entries, err := fs.ReadDir(l.fsys, dir)
+	if errors.Is(err, ErrOutside) {
+		l.problems = append(l.problems, Problem{File: dir, Found: "is a link that leads out of the job folder", Write: "put the folder itself into the job folder"})
+		return nil
+	}
 	if err != nil {
 		if !errors.Is(err, fs.ErrNotExist) {
 			l.fatal(err)

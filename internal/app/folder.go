@@ -3,10 +3,12 @@ package app
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"syscall"
 
 	"runnel/assess"
 	"runnel/internal/fault"
@@ -22,7 +24,36 @@ func LoadFolder(dir string) (job.Job, error) {
 	if !st.IsDir() {
 		return job.Job{}, fault.Errorf(fault.Invalid, "%s is a file: name the folder that holds job.toml", dir)
 	}
-	return load(os.DirFS(dir))
+	root, err := openFolder(dir)
+	if err != nil {
+		return job.Job{}, fault.As(fault.Invalid, err)
+	}
+	defer func() { _ = root.Close() }() // it was only read
+	return load(root)
+}
+
+// A folder is a directory of this machine of which nothing outside can be read, whatever its links say.
+type folder struct{ root *os.Root }
+
+func openFolder(dir string) (folder, error) {
+	r, err := os.OpenRoot(dir)
+	return folder{r}, err
+}
+
+// Close gives the folder back.
+func (f folder) Close() error { return f.root.Close() }
+
+// Open opens a file of the folder. A name that leads out of it, or by an absolute link, is job.ErrOutside.
+func (f folder) Open(name string) (fs.File, error) {
+	file, err := f.root.FS().Open(name)
+	if err == nil {
+		return file, nil
+	}
+	// The operating system has a number for whatever it refuses; what it has none for, the root has refused.
+	if _, ok := errors.AsType[syscall.Errno](err); !ok && !errors.Is(err, fs.ErrNotExist) && !errors.Is(err, fs.ErrInvalid) && !errors.Is(err, fs.ErrClosed) {
+		return nil, &fs.PathError{Op: "open", Path: name, Err: job.ErrOutside}
+	}
+	return nil, err
 }
 
 func load(fsys fs.FS) (job.Job, error) {

@@ -62,7 +62,12 @@ func (a *App) ImportPath(ctx context.Context, name string) (Imported, error) {
 	case err != nil:
 		return Imported{}, fault.As(fault.Invalid, err)
 	case info.IsDir():
-		return a.ImportFolder(ctx, os.DirFS(name))
+		root, err := openFolder(name)
+		if err != nil {
+			return Imported{}, fault.As(fault.Invalid, err)
+		}
+		defer func() { _ = root.Close() }() // it was only read
+		return a.ImportFolder(ctx, root)
 	case info.Size() > maxFolder:
 		return Imported{}, fault.Errorf(fault.Invalid, "%q is larger than %d MB", name, maxFolder>>20)
 	}
