@@ -40,20 +40,20 @@ func (p *printer) pull(a assess.Assessment) {
 		return
 	}
 	tq, pw := p.sh.system.Torque(), p.sh.system.Power()
-	p.f("\nPull, before and after\n%9s %13s %13s %11s %11s   %s\n", "speed", "torque", "torque", "power", "power", "change of torque, 95 % band")
+	p.f("\nPull, before and after the work\n%9s %13s %13s %12s %11s   %s\n", "speed", "torque before", "after", "power before", "after", "change of torque, 95 % band")
 	for i, b := range a.Pull.Before {
 		if i >= len(a.Pull.After) || i >= len(a.Pull.Change) {
 			p.f("%5.0f rpm %13s %13s %11s\n", b.Speed, tq.Show(b.Torque), "", pw.Show(b.Power*1e3))
 			continue
 		}
 		f, c := a.Pull.After[i], a.Pull.Change[i]
-		p.f("%5.0f rpm %13s %13s %11s %11s   %+.1f (%+.1f to %+.1f)\n", b.Speed, tq.Show(b.Torque), tq.Show(f.Torque), pw.Show(b.Power*1e3), pw.Show(f.Power*1e3),
-			tq.Value(c.Torque), tq.Value(c.TorqueLo), tq.Value(c.TorqueHi))
+		p.f("%5.0f rpm %13s %13s %12s %11s   %+.1f (%+.1f to %+.1f) %s\n", b.Speed, tq.Show(b.Torque), tq.Show(f.Torque), pw.Show(b.Power*1e3), pw.Show(f.Power*1e3),
+			tq.Value(c.Torque), tq.Value(c.TorqueLo), tq.Value(c.TorqueHi), tq.Unit)
 	}
 	for _, w := range a.Pull.Warnings {
 		p.f("note: %s\n", w)
 	}
-	p.f("The band on the change is what is claimed; no absolute power is promised.\n")
+	p.f("The band on the change is what is claimed.\n") // that no absolute power is promised stands among the warnings
 }
 
 func notes(ws []string) string { return strings.Join(ws, "; ") }
