@@ -85,6 +85,7 @@ func (u Unknowns) perturb(e *Engine, z []float64, own int) *Engine {
 			}
 		}
 		e.Inlet.WallTemp += u.Wall * z[5]
+		e.Inlet.PortTemp += u.Wall * z[5]
 		for i := range e.Inlet.Runners {
 			r := &e.Inlet.Runners[i]
 			if r.Loss > 0 {

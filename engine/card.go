@@ -23,7 +23,8 @@ type Flowed struct {
 const (
 	defaultRodRatio     = 1.65  // rod over stroke [-]
 	defaultLambda       = 0.88  // air ratio at full throttle [-]: best power 0.86–0.90, from memory
-	defaultWallTemp     = 320.0 // intake wall [K]
+	defaultWallTemp     = 320.0 // wall of a runner under a bonnet [K]: from memory
+	defaultPortTemp     = 360.0 // wall of a port in a water-cooled head [K]: about its coolant, from memory
 	defaultExhaustWall  = 650.0 // exhaust wall [K]
 	defaultCylinderWall = 450.0 // mean cylinder wall [K]
 	defaultRoughness    = 20e-6 // worked casting, equivalent sand roughness [m]
@@ -59,6 +60,7 @@ func FromCard(card job.Engine, flowed Flowed) (*Engine, error) {
 	if !card.Motored {
 		a.take(&e.Lambda, defaultLambda, "air ratio %.2f", 1)
 		a.take(&e.Evaporate, e.Fuel.Evaporated, "%.0f %% of the fuel evaporates before the valve closes", 100)
+		e.FromWalls = card.Fuel.FromWalls
 	}
 	if err := e.camOf(card.Cam, &a); err != nil {
 		return nil, err
@@ -235,7 +237,7 @@ func (e *Engine) inletOf(card job.Engine, flowed Flowed, a *assumer) error {
 	c := card.Inlet
 	in := Inlet{
 		PortLength: c.PortLength, PortBore: c.PortBore, Plenum: c.PlenumVolume, DuctLength: c.DuctLength, DuctBore: c.DuctBore,
-		EntryLoss: c.EntryLoss, WallTemp: c.WallTemp, NoCorrection: card.Outlet.Direct,
+		EntryLoss: c.EntryLoss, WallTemp: c.WallTemp, PortTemp: c.PortTemp, NoCorrection: card.Outlet.Direct,
 	}
 	switch c.Layout {
 	case "two_plenums":
@@ -243,8 +245,11 @@ func (e *Engine) inletOf(card job.Engine, flowed Flowed, a *assumer) error {
 	case "individual":
 		in.Layout = Individual
 	}
-	if in.WallTemp == 0 {
-		in.WallTemp = defaultWallTemp
+	if !card.NoHeat {
+		a.take(&in.WallTemp, defaultWallTemp, "runner wall at %.0f K", 1)
+		if c.PortLength > 0 {
+			a.take(&in.PortTemp, defaultPortTemp, "intake port wall at %.0f K", 1)
+		}
 	}
 	in.Wall = wallFriction(c.Friction, c.Roughness, card)
 	if err := e.runnersOf(c, &in, a); err != nil {

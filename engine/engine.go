@@ -40,6 +40,7 @@ type Engine struct {
 	Fuel      Fuel
 	Lambda    float64 // air over stoichiometric air [-]
 	Evaporate float64 // share of the fuel evaporated before the valve closes [-]
+	FromWalls float64 // share of the heat of that evaporation which hot walls give, not the air [-]
 	Motored   bool    // no fuel, no burn
 	Gamma     float64 // ratio of specific heats of a perfect gas [-]; 0: real gas
 	Constant  float64 // gas constant of a perfect gas [J/(kg·K)]
@@ -80,25 +81,25 @@ type Inlet struct {
 	EntryLoss    float64  // loss coefficient of the mouth to the room [-]
 	RunnerLoss   float64  // loss coefficient of the runners' mouths in the plenum [-]
 	Wall         wave.Friction
-	WallTemp     float64 // of runners and ports [K]
+	WallTemp     float64 // of runners [K]
+	PortTemp     float64 // of the ports in the head [K]
 	NoCorrection bool    // open ends without end correction, for checks
 }
 
 // An Outlet is the exhaust side.
 type Outlet struct {
-	Direct      bool    // the valve discharges straight into the room
-	PortLength  float64 // valve to flange [m]
-	PortBore    float64 // [m]
-	Length      float64 // of a primary [m]
-	Bore        float64 // of a primary [m]
-	Collectors  int     // 0: every primary ends in the room
-	TailLength  float64 // of the pipe behind a collector [m]
-	TailBore    float64 // [m]
-	Back        float64 // gauge pressure beyond the tail [Pa]
-	WallTemp    float64 // [K]
-	Wall        wave.Friction
-	Simple      bool    // no primaries were described: a short pipe to the room stands for the exhaust
-	PortWallHot float64 // port wall [K]; 0: WallTemp
+	Direct     bool    // the valve discharges straight into the room
+	PortLength float64 // valve to flange [m]
+	PortBore   float64 // [m]
+	Length     float64 // of a primary [m]
+	Bore       float64 // of a primary [m]
+	Collectors int     // 0: every primary ends in the room
+	TailLength float64 // of the pipe behind a collector [m]
+	TailBore   float64 // [m]
+	Back       float64 // gauge pressure beyond the tail [Pa]
+	WallTemp   float64 // [K]
+	Wall       wave.Friction
+	Simple     bool // no primaries were described: a short pipe to the room stands for the exhaust
 }
 
 // A Burn is how the charge burns.

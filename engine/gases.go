@@ -49,7 +49,7 @@ func (e *Engine) gases() (*gases, error) {
 	f := ch.FuelAir
 	t := e.Air.Temperature
 	g := &gases{pipe: pipe, chamber: chamber, fuelAir: f}
-	g.fuelH = (1+f)*chamber.Energy(t, 0) - pipe.Energy(t, 0) - f*ch.Cooling
+	g.fuelH = (1+f)*chamber.Energy(t, 0) - pipe.Energy(t, 0) - f*ch.Cooling*(1-e.FromWalls)
 	g.heat = ch.Heat*e.Burn.Complete + chamber.Energy(gas.RefTemp, 1) - chamber.Energy(gas.RefTemp, 0)
 	return g, nil
 }

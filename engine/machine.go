@@ -85,11 +85,17 @@ func (m *machine) count(_ *wave.Network, dt float64) {
 	}
 }
 
-func (m *machine) wall(temp float64) *wave.Wall {
+// wall returns a wall at temperature first [K] up to x [m], and at then [K] beyond.
+func (m *machine) wall(first, x, then float64) *wave.Wall {
 	if m.e.Heat.Model == NoHeat {
 		return nil
 	}
-	return &wave.Wall{Temperature: func(float64) float64 { return temp }}
+	return &wave.Wall{Temperature: func(at float64) float64 {
+		if at <= x {
+			return first
+		}
+		return then
+	}}
 }
 
 func (m *machine) extend(radius float64, flanged bool) float64 {
@@ -125,7 +131,7 @@ func (m *machine) buildInlet(b *wave.Builder, mesh float64) {
 		radius := math.Sqrt(area(0) / math.Pi)
 		d := wave.Duct{
 			Name: fmt.Sprintf("runner %d", i+1), Length: length, Area: area, Mesh: mesh,
-			ExtendLeft: m.extend(radius, in.Layout != Individual), Friction: in.Wall, Wall: m.wall(in.WallTemp),
+			ExtendLeft: m.extend(radius, in.Layout != Individual), Friction: in.Wall, Wall: m.wall(in.WallTemp, r.Length, in.PortTemp),
 		}
 		if r.Loss > 0 {
 			d.Losses = append(d.Losses, wave.Loss{From: 0, To: r.Length, K: r.Loss})
@@ -201,7 +207,7 @@ func (m *machine) buildOutlet(b *wave.Builder, mesh float64) {
 		}
 		length, area := m.exhaustArea()
 		d := wave.Duct{
-			Name: fmt.Sprintf("exhaust %d", i+1), Length: length, Area: area, Mesh: mesh, Friction: out.Wall, Wall: m.wall(out.WallTemp),
+			Name: fmt.Sprintf("exhaust %d", i+1), Length: length, Area: area, Mesh: mesh, Friction: out.Wall, Wall: m.wall(out.WallTemp, math.Inf(1), 0),
 		}
 		if out.Collectors == 0 {
 			d.ExtendRight = m.extend(out.Bore/2, false)
@@ -237,7 +243,7 @@ func (m *machine) collect(b *wave.Builder, mesh, temp, y float64) {
 	for k := range n {
 		d := wave.Duct{
 			Name: fmt.Sprintf("collector %d", k+1), Length: out.TailLength, Area: wave.Round(out.TailBore), Mesh: mesh,
-			ExtendRight: m.extend(out.TailBore/2, false), Friction: out.Wall, Wall: m.wall(out.WallTemp),
+			ExtendRight: m.extend(out.TailBore/2, false), Friction: out.Wall, Wall: m.wall(out.WallTemp, math.Inf(1), 0),
 		}
 		p := b.Pipe(d, m.e.Air.Pressure+out.Back, temp, y)
 		ends := []wave.End{p.Left()}

@@ -33,7 +33,7 @@ func (c *checker) sizes(file string, e *Engine) {
 		length("inlet.port_bore", in.PortBore, 0.003, 1), length("inlet.throttle_bore", in.ThrottleBore, 0.003, 1),
 		length("inlet.duct_length", in.DuctLength, 0, 20), length("inlet.duct_bore", in.DuctBore, 0.003, 1),
 		{"inlet.plenum_volume", unit.Volume, "L", in.PlenumVolume, 0, 1},
-		kelvin("inlet.wall_temp", in.WallTemp),
+		kelvin("inlet.wall_temp", in.WallTemp), kelvin("inlet.port_temp", in.PortTemp),
 		length("outlet.port_length", out.PortLength, 0, 2), length("outlet.port_bore", out.PortBore, 0.003, 1),
 		length("outlet.primary_length", out.PrimaryLength, 0, 20), length("outlet.primary_bore", out.PrimaryBore, 0.003, 1),
 		length("outlet.collector_length", out.CollectorLength, 0, 20), length("outlet.collector_bore", out.CollectorBore, 0.003, 1),

@@ -87,7 +87,8 @@ func bm1(ctx context.Context, b *book) error {
 	return nil
 }
 
-// gx160Card is the published small engine: geometry and cam of gx160_geometry_cam.csv (middle of the ranges).
+// gx160Card is the published small engine: geometry and cam of gx160_geometry_cam.csv (middle of the ranges), the rest as
+// typical of a small air-cooled engine, from memory.
 func (b *book) gx160Card() job.Engine {
 	table := map[string][]job.LiftPoint{}
 	for _, r := range b.rows("gx160_geometry_cam.csv") {
@@ -115,15 +116,18 @@ func (b *book) gx160Card() job.Engine {
 	}
 	return job.Engine{
 		Title: "GX160, 68 × 45 mm", Cylinders: 1, Bore: 0.068, Stroke: 0.045, Rod: 0.084, CompressionRatio: 7.44,
-		Fuel:    job.FuelCard{Name: "ethanol", Lambda: 1.0},
+		Fuel:    job.FuelCard{Name: "ethanol", Lambda: 1.0, Evaporated: 0.8, FromWalls: 1},
 		Cam:     job.CamCard{Intake: job.LobeCard{Table: table["intake"], Lash: 0.00015}, Exhaust: job.LobeCard{Table: table["exhaust"], Lash: 0.0002}},
 		Intake:  job.ValveCard{Count: 1, Head: 0.025, Stem: 0.00547, Throat: 0.02305, Seat: 0.0008},
 		Exhaust: job.ValveCard{Count: 1, Head: 0.024, Throat: 0.02185, Seat: 0.0008},
 		Inlet: job.InletCard{
 			Layout: "individual", RunnerLength: 0.100, RunnerEntry: 0.020, RunnerExit: 0.022, PortLength: 0.050, PortBore: 0.023,
-			ThrottleBore: 0.020, ThrottleShaft: 0.005, EntryLoss: 0.5, WallTemp: 340,
+			ThrottleBore: 0.020, ThrottleShaft: 0.005, EntryLoss: 1.5, WallTemp: 350, PortTemp: 430,
 		},
-		Outlet: job.OutletCard{PortLength: 0.040, PortBore: 0.022, PrimaryLength: 0.15, PrimaryBore: 0.022},
+		Outlet:   job.OutletCard{PortLength: 0.040, PortBore: 0.022, PrimaryLength: 0.15, PrimaryBore: 0.022, BackPressure: 5e3},
+		Burn:     job.BurnCard{Duration: 30 * degree, Complete: 0.95},
+		Heat:     job.HeatCard{WallTemp: 470, Multiplier: 1.5},
+		Friction: job.FrictionCard{A: 0.7e5, B: 0.005, C: 0.09e5, D: 90},
 	}
 }
 
@@ -156,6 +160,26 @@ func gx160(ctx context.Context, b *book) error {
 		b.compare("air flow, shape over speed", p.AirFlow/air[i]/mean, 1)
 		b.compare("torque, shape over speed", p.Torque/torque[i]/torqueMean, 1)
 	}
+	return b.gx160Gasoline(ctx)
+}
+
+// gx160Gasoline compares the same engine on gasoline with another publication: the point whose fuel consumption is printed.
+func (b *book) gx160Gasoline(ctx context.Context) error {
+	card := b.gx160Card()
+	card.CompressionRatio = 8.5
+	card.Fuel.Name, card.Fuel.Lambda = "gasoline", 0.95
+	e, err := engine.FromCard(card, engine.Flowed{})
+	if err != nil {
+		return err
+	}
+	row := where(where(b.rows("gx160_full_load_other.csv"), "source", "Ragan2015"), "rpm", "2500")[0]
+	points, err := engine.Pull(ctx, e, []float64{2500.0 / 60}, engine.Options{Mesh: 0.010}, nil)
+	if err != nil {
+		return err
+	}
+	fuel := b.num(row, "bsfc_g_kWh") * b.num(row, "power_kW") / 3.6e6
+	b.compare("air flow on gasoline, 2500 rpm, kg/s", points[0].AirFlow, fuel*0.95*e.Fuel.StoichiometricRatio())
+	b.compare("torque on gasoline, 2500 rpm, N·m", points[0].Torque, b.num(row, "torque_Nm"))
 	return nil
 }
 
