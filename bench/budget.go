@@ -17,7 +17,7 @@ type knob struct {
 
 // A model is a reading as a function of its inputs.
 type model struct {
-	gauge gauge
+	gauge *gauge
 	at    conditions
 	scale float64 // flow of the samples over the flow of their mean, times what the knobs do [-]
 	leak  float64 // leakage [kg/s]
@@ -25,7 +25,7 @@ type model struct {
 
 // area returns the effective area [m²], or NaN where there is none.
 func (m *model) area() float64 {
-	o, err := m.gauge.point(m.at)
+	o, err := m.gauge.bare(m.at)
 	if err != nil {
 		return math.NaN()
 	}
@@ -36,21 +36,27 @@ func (m *model) area() float64 {
 	return a
 }
 
+// areaOf returns the effective area [m²] as a function of the knobs. It is for one goroutine.
+func (t *taking) areaOf(knobs []knob, leak float64) func(x []float64) float64 {
+	base := model{gauge: &t.gauge, at: t.at, scale: t.mass / t.op.flow.Mass, leak: leak}
+	var m model // outside the function: it allocates nothing
+	return func(x []float64) float64 {
+		m = base
+		for i := range knobs {
+			knobs[i].turn(&m, x[i])
+		}
+		return m.area()
+	}
+}
+
 // budget fills in the uncertainty budget of the effective area, by first-order propagation through the whole correction.
 func (s *Sitting) budget(out *Reading, t *taking, r job.Reading, uLeak float64) error {
-	base := model{gauge: t.gauge, at: t.at, scale: t.mass / t.op.flow.Mass, leak: out.Leak}
 	knobs, together := s.knobs(t, r, uLeak, out.Leak)
 	lines := make([]measure.Line, len(knobs))
 	for i, k := range knobs {
 		lines[i] = k.line
 	}
-	b, err := measure.ComputeWith(func(x []float64) float64 {
-		m := base
-		for i, k := range knobs {
-			k.turn(&m, x[i])
-		}
-		return m.area()
-	}, nil, lines, together)
+	b, err := measure.ComputeWith(t.areaOf(knobs, out.Leak), nil, lines, together)
 	if err != nil {
 		return err
 	}

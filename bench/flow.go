@@ -33,7 +33,18 @@ type operatingPoint struct {
 // A bench that draws has the room before the piece and, after it, a chamber at the room's pressure less the drop; a bench that
 // blows has the room behind the piece. The air does not lose heat on its way, so that its stagnation temperature stays. A
 // meter before the piece takes its permanent loss from the pressure before the piece.
-func (g gauge) point(c conditions) (operatingPoint, error) {
+func (g *gauge) point(c conditions) (operatingPoint, error) {
+	o, err := g.bare(c)
+	if err != nil {
+		return operatingPoint{}, err
+	}
+	o.flow, err = g.meter.Flow(o.before, c.reading)
+	return o, err
+}
+
+// bare is point without what the meter says of its uncertainty and limits: for the many draws of a Monte Carlo run, which
+// must allocate nothing.
+func (g *gauge) bare(c conditions) (operatingPoint, error) {
 	a, err := c.air.Properties()
 	if err != nil {
 		return operatingPoint{}, err
@@ -70,7 +81,7 @@ func (g gauge) point(c conditions) (operatingPoint, error) {
 		}
 		o.piece = nozzleOf(a, p0, tPiece, c.drop)
 		o.before = gasAt(a, pMeter, tMeter)
-		if o.flow, err = g.meter.Flow(o.before, c.reading); err != nil {
+		if o.flow, err = g.meter.Bare(o.before, c.reading); err != nil {
 			return operatingPoint{}, err
 		}
 		if !g.upstream && !c.out {
@@ -104,12 +115,12 @@ const curveNodes = 65
 // average. It is the flow that is averaged, not the pressure: its mean differs from the flow of the mean. A sample below zero
 // is a flow the other way, so that noise about zero averages out. A sample that the meter cannot turn into flow is NaN; the
 // last reason is returned beside it.
-func (g gauge) flows(up meter.Upstream, x []float64) (mass []float64, reason error) {
+func (g *gauge) flows(up meter.Upstream, x []float64) (mass []float64, reason error) {
 	one := func(v float64) float64 {
 		if math.IsNaN(v) || math.IsInf(v, 0) {
 			return math.NaN()
 		}
-		f, err := g.meter.Flow(up, math.Abs(v))
+		f, err := g.meter.Bare(up, math.Abs(v))
 		if err != nil {
 			reason = err
 			return math.NaN()
@@ -141,8 +152,12 @@ func (g gauge) flows(up meter.Upstream, x []float64) (mass []float64, reason err
 	return mass, reason
 }
 
-// A curve is mass flow over pressure difference, as ṁ/sqrt(Δp) over sqrt(Δp), which is smooth and nearly constant.
-type curve struct{ spline *interp.AkimaSpline }
+// A curve is mass flow over pressure difference, as ṁ/sqrt(Δp) over sqrt(Δp), which is smooth and nearly constant: cubics of
+// Akima between even steps of sqrt(Δp).
+type curve struct {
+	from, step float64      // of sqrt(Δp) [sqrt(Pa)]
+	cubics     [][4]float64 // of each step, in powers of its share [kg/(s·sqrt(Pa))]
+}
 
 // newCurve draws the curve from low to high [Pa]; ok is false when a point cannot be computed.
 func newCurve(low, high float64, exact func(float64) float64) (c curve, ok bool) {
@@ -155,11 +170,23 @@ func newCurve(low, high float64, exact func(float64) float64) (c curve, ok bool)
 			return curve{}, false
 		}
 	}
-	c = curve{&interp.AkimaSpline{}}
-	return c, c.spline.Fit(s, k) == nil
+	spline := &interp.AkimaSpline{}
+	if spline.Fit(s, k) != nil {
+		return curve{}, false
+	}
+	c = curve{from: a, step: (b - a) / (curveNodes - 1), cubics: make([][4]float64, curveNodes-1)}
+	for i := range c.cubics {
+		d0, d1, rise := c.step*spline.PredictDerivative(s[i]), c.step*spline.PredictDerivative(s[i+1]), k[i+1]-k[i]
+		c.cubics[i] = [4]float64{k[i], d0, 3*rise - 2*d0 - d1, d0 + d1 - 2*rise}
+	}
+	return c, true
 }
 
 func (c curve) at(dp float64) float64 {
 	s := math.Sqrt(dp)
-	return s * c.spline.Predict(s)
+	x := (s - c.from) / c.step
+	i := max(0, min(int(x), len(c.cubics)-1))
+	x -= float64(i)
+	q := &c.cubics[i]
+	return s * (q[0] + x*(q[1]+x*(q[2]+x*q[3])))
 }

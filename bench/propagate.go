@@ -38,15 +38,8 @@ func (s *Sitting) Propagate(rng *rand.Rand, r job.Reading, rig job.RigCard, trac
 	}
 	_, uLeak, _ := s.leak(&t)
 	knobs, together := s.knobs(&t, r, uLeak, out.Leak)
-	base := model{gauge: t.gauge, at: t.at, scale: t.mass / t.op.flow.Mass, leak: out.Leak}
 	opt.Correlation = together
-	p, err := measure.Propagate(rng, func(x []float64) float64 {
-		m := base
-		for i, k := range knobs {
-			k.turn(&m, x[i])
-		}
-		return m.area()
-	}, out.Budget.Lines, opt)
+	p, err := measure.Propagate(rng, t.areaOf(knobs, out.Leak), out.Budget.Lines, opt)
 	if err != nil {
 		if errors.Is(err, measure.ErrNotFinite) {
 			return Drawn{}, &Refused{r.ID, err}

@@ -254,7 +254,7 @@ func (s *sensor) readU() error {
 }
 
 // correct returns the true value of what the sensor shows, both in SI, by its calibration polynomial.
-func (s sensor) correct(x float64) float64 {
+func (s *sensor) correct(x float64) float64 {
 	if len(s.card.Calibration) == 0 {
 		return x * s.column
 	}
@@ -266,7 +266,7 @@ func (s sensor) correct(x float64) float64 {
 }
 
 // span returns the ends of the range in SI, corrected; high is not above low when there is none.
-func (s sensor) span() (low, high float64) {
+func (s *sensor) span() (low, high float64) {
 	if s.card.Low == nil || s.card.High == nil {
 		return 0, 0
 	}

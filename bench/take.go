@@ -136,7 +136,7 @@ func (t *taking) settle(s *Sitting, r job.Reading, trace job.Trace) error {
 	if t.op, err = t.gauge.point(t.at); err != nil {
 		return err
 	}
-	return t.average(trace, read, drop)
+	return t.average(rough, read)
 }
 
 // steadyPart finds the joint steady part of a trace. Where the whole trace has none, the run-up of the blower is taken to
@@ -181,8 +181,8 @@ func (t *taking) started(rest job.Trace, start int) {
 	}
 }
 
-// average takes the mean of the flow of the samples over the steady part.
-func (t *taking) average(trace job.Trace, read, drop column) error {
+// average takes the mean of the flow of the samples over the steady part that was found.
+func (t *taking) average(steady measure.Joint, read column) error {
 	x := read.values
 	if t.gauge.meter.Reads() == meter.Signal {
 		x = make([]float64, len(read.values))
@@ -191,8 +191,7 @@ func (t *taking) average(trace job.Trace, read, drop column) error {
 		}
 	}
 	mass, reason := t.gauge.flows(t.op.before, x)
-	follows := measure.Channel{Name: channelFlow, X: mass, Rests: true, Follows: true}
-	j, err := measure.SettleJoint(trace.Time, []measure.Channel{read.channel(read.sensor.card.Channel), drop.channel(drop.sensor.card.Channel), follows}, measure.SettleOptions{})
+	j, err := steady.With(measure.Channel{Name: channelFlow, X: mass, Rests: true})
 	if err != nil {
 		if reason != nil {
 			return reason

@@ -17,6 +17,9 @@ func CriticalRatio(gamma float64) float64 {
 	return math.Pow(2/(gamma+1), gamma/(gamma-1))
 }
 
+// highestCritical lies above the critical ratio of any gas [-], which tends to exp(−1/2) = 0.6065 for γ → 1.
+const highestCritical = 0.607
+
 // NozzleFunction returns the mass-flow function ψ [-] of an ideal nozzle for throat static over upstream stagnation pressure r [-]
 // and ratio of specific heats gamma [-].
 //
@@ -28,7 +31,10 @@ func NozzleFunction(r, gamma float64) float64 {
 	if r >= 1 {
 		return 0
 	}
-	ln := math.Log(max(r, CriticalRatio(gamma)))
+	if r < highestCritical {
+		r = max(r, CriticalRatio(gamma))
+	}
+	ln := math.Log(r)
 	// r^(2/γ)·(1 − r^((γ−1)/γ)), written so that a small drop keeps its digits.
 	return math.Sqrt(-2 * gamma / (gamma - 1) * math.Exp(2*ln/gamma) * math.Expm1((gamma-1)/gamma*ln))
 }

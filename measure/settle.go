@@ -49,6 +49,9 @@ type Joint struct {
 	Correlation [][]float64 `json:"correlation"`
 	// Faults are those of the clock; each channel has its own.
 	Faults []Fault `json:"faults,omitempty"`
+
+	clock   clock
+	screens []screen
 }
 
 // peakQuantile is the share of the steady samples [-] that lie below the peak the
@@ -245,25 +248,55 @@ func (j Joint) fill(c clock, screens []screen) (Joint, error) {
 		return Joint{}, err
 	}
 	j.From, j.To = c.t[j.Index[0]], c.t[j.Index[len(j.Index)-1]]
+	j.clock, j.screens = c, screens
 	steady := j.Steady
 	for _, s := range screens {
-		y := j.samples(s)
-		if len(y) < 2 {
-			return Joint{}, fmt.Errorf("over the steady part: %w", s.unusable(len(y)))
+		st, drifts, err := j.average(s)
+		if err != nil {
+			return Joint{}, err
 		}
-		st := settled(y)
-		st.Name, st.From, st.To = s.Name, j.From, j.To
-		st.Spikes, st.Faults = s.spikes, slices.Clone(s.faults)
-		if !s.Follows && st.drifts(y) && steady {
+		if drifts && steady {
 			j.Steady = false
 		}
-		sortFaults(st.Faults)
 		j.Channels = append(j.Channels, st)
 	}
 	for k := range j.Channels {
 		j.Channels[k].Steady = j.Steady
 	}
-	j.Correlation = meanCorrelation(j.Index, screens)
+	j.Correlation = j.meanCorrelation(screens)
 	sortFaults(j.Faults)
+	return j, nil
+}
+
+// average takes the mean of a channel over the steady part, and says whether a deciding one drifts.
+func (j Joint) average(s screen) (st Settled, drifts bool, err error) {
+	y := j.samples(s)
+	if len(y) < 2 {
+		return Settled{}, false, fmt.Errorf("over the steady part: %w", s.unusable(len(y)))
+	}
+	st = settled(y)
+	st.Name, st.From, st.To = s.Name, j.From, j.To
+	st.Spikes, st.Faults = s.spikes, slices.Clone(s.faults)
+	drifts = !s.Follows && st.drifts(y)
+	sortFaults(st.Faults)
+	return st, drifts, nil
+}
+
+// With averages one more channel, which follows, over the steady part that was found: the same answer as SettleJoint with
+// that channel from the start, without looking for the steady part anew. Errors: ErrTooFew, ErrFrozen, ErrClipped.
+func (j Joint) With(ch Channel) (Joint, error) {
+	if len(ch.X) != len(j.clock.t) {
+		panic(fmt.Sprintf("measure: channel %q has %d samples and the clock has %d", ch.Name, len(ch.X), len(j.clock.t)))
+	}
+	ch.Follows = true
+	s := screenChannel(ch, j.clock)
+	st, _, err := j.average(s)
+	if err != nil {
+		return Joint{}, err
+	}
+	st.Steady = j.Steady
+	j.Channels = append(slices.Clone(j.Channels), st)
+	j.screens = append(slices.Clone(j.screens), s)
+	j.Correlation = j.meanCorrelation(j.screens)
 	return j, nil
 }

@@ -280,6 +280,47 @@ func TestSettleJoint(t *testing.T) {
 	_, _ = SettleJoint(tm, []Channel{{X: room, Follows: true}}, SettleOptions{})
 }
 
+// A channel that is added once the steady part is known has the numbers that it would have had from the start.
+func TestJointWith(t *testing.T) {
+	tm := clockOf(3000, 0.01)
+	rng := newRand(37)
+	dp, test := ar1(rng, 3000, 0.9, 2000, 40), ar1(rng, 3000, 0.7, 7000, 30)
+	flow := make([]float64, 3000)
+	for i := range flow {
+		if i < 600 {
+			test[i] -= 3000 * math.Exp(-float64(i)/100)
+		}
+		flow[i] = math.Sqrt(dp[i] * test[i])
+	}
+	flow[2000], test[2100] = nan(), nan()
+	lead := []Channel{{Name: "dp", X: dp}, {Name: "test", X: test}}
+	follows := Channel{Name: "flow", X: flow, Rests: true, Follows: true}
+	want, err := SettleJoint(tm, append(slices.Clone(lead), follows), SettleOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	first, err := SettleJoint(tm, lead, SettleOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := first.With(follows)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !got.Steady || len(got.Index) == 0 || got.Index[0] == 0 {
+		t.Errorf("steady %v from sample %d: the test has lost its point", got.Steady, got.Index[0])
+	}
+	if fmt.Sprint(got.Channels) != fmt.Sprint(want.Channels) || fmt.Sprint(got.Correlation) != fmt.Sprint(want.Correlation) || !slices.Equal(got.Index, want.Index) {
+		t.Errorf("with a channel more: %+v\nfrom the start: %+v", got.Channels, want.Channels)
+	}
+	if len(first.Channels) != 2 || len(first.Correlation) != 2 {
+		t.Error("the joint that was asked has changed")
+	}
+	if _, err := first.With(Channel{X: slices.Repeat([]float64{nan()}, 3000)}); !errors.Is(err, ErrTooFew) {
+		t.Errorf("an empty channel: %v, want %v", err, ErrTooFew)
+	}
+}
+
 func BenchmarkSettleTenMinutesAtOneKilohertz(b *testing.B) {
 	x := ar1(newRand(1), 600_000, 0.98, 100, 1)
 	tm := clockOf(len(x), 0.001)

@@ -134,23 +134,33 @@ func (s *Settled) drifts(y []float64) bool {
 	return math.Abs(drift) > s.SD
 }
 
+// filled returns the samples at index; where one is bad, as in a following channel, the last good value stands in.
+func (s screen) filled(index []int) []float64 {
+	y := make([]float64, len(index))
+	last := 0.0
+	for n, i := range index {
+		if !s.bad[i] {
+			last = s.X[i]
+		}
+		y[n] = last
+	}
+	return y
+}
+
 // meanCorrelation returns the correlation coefficients of the means of the
 // channels over the samples at index: those of block means, so long that the
 // slowest channel's no longer hang together.
-func meanCorrelation(index []int, screens []screen) [][]float64 {
+func (j Joint) meanCorrelation(screens []screen) [][]float64 {
+	index := j.Index
 	if len(screens) == 1 {
 		return [][]float64{{1}}
 	}
 	d := make([][]float64, len(screens))
 	size := 1
 	for k, s := range screens {
-		y := make([]float64, len(index))
-		last := 0.0
-		for j, i := range index {
-			if !s.bad[i] { // a following channel stands in with its last good value
-				last = s.X[i]
-			}
-			y[j] = last
+		y := j.samples(s)
+		if len(y) < len(index) {
+			y = s.filled(index)
 		}
 		d[k] = blockMeans(y, max(1, len(y)/mostBlocks))
 		size = max(size, decorrelation(d[k]))
@@ -162,10 +172,10 @@ func meanCorrelation(index []int, screens []screen) [][]float64 {
 	for i := range r {
 		r[i] = make([]float64, len(d))
 		r[i][i] = 1
-		for j := range i {
-			if s := math.Sqrt(dot(d[i], d[i]) * dot(d[j], d[j])); s > 0 {
-				r[i][j] = min(1, max(-1, dot(d[i], d[j])/s))
-				r[j][i] = r[i][j]
+		for k := range i {
+			if s := math.Sqrt(dot(d[i], d[i]) * dot(d[k], d[k])); s > 0 {
+				r[i][k] = min(1, max(-1, dot(d[i], d[k])/s))
+				r[k][i] = r[i][k]
 			}
 		}
 	}

@@ -51,6 +51,22 @@ func (Chamber) Reads() Quantity { return Difference }
 // Errors: *gas.InputError. Warnings: always that it is outside ISO 5167; p2/p1 below 0.75; a bore Reynolds number below 10⁴.
 // Source: ISO 5167-1:2003 eq. (1) at β = 0; for ExpansionIsentropic NozzleExpansibility at β = 0.
 func (c Chamber) Flow(up Upstream, dp float64) (Flow, error) {
+	f, err := c.Bare(up, dp)
+	if err != nil {
+		return Flow{}, err
+	}
+	f.Parts = []Part{{PartC, c.UC, 1}, {PartEps, orificeUEps(up, dp), 1}, {PartBore, c.UBore, 2}}
+	f.URel = combined(f.Parts)
+	f.Warnings = []gas.Warning{{Limit: "chamber orifice: outside ISO 5167 (diameter ratio beta below 0.1); its uncertainty is that of its coefficient, best calibrated", Got: 0}}
+	f.Warnings = ratioWarning(f.Warnings, "chamber orifice: pressure ratio p2/p1 at least 0.75, as ISO 5167-2:2003 5.3.2.2", up, dp)
+	if dp > 0 {
+		f.Warnings = within(f.Warnings, "chamber orifice: bore Reynolds number at least 10000 for a constant coefficient", f.Reynolds, 1e4, math.Inf(1))
+	}
+	return f, nil
+}
+
+// Bare is Flow without uncertainty and warnings.
+func (c Chamber) Bare(up Upstream, dp float64) (Flow, error) {
 	if err := c.check(); err != nil {
 		return Flow{}, err
 	}
@@ -63,13 +79,6 @@ func (c Chamber) Flow(up Upstream, dp float64) (Flow, error) {
 	f := Flow{Coefficient: c.Coefficient, Expansibility: c.expansibility(up, dp), Loss: dp}
 	f.Mass = c.Coefficient * f.Expansibility * math.Pi / 4 * c.Bore * c.Bore * math.Sqrt(2*dp*up.Density)
 	f.Reynolds = 4 * f.Mass / (math.Pi * up.Viscosity * c.Bore)
-	f.Parts = []Part{{PartC, c.UC, 1}, {PartEps, orificeUEps(up, dp), 1}, {PartBore, c.UBore, 2}}
-	f.URel = combined(f.Parts)
-	f.Warnings = []gas.Warning{{Limit: "chamber orifice: outside ISO 5167 (diameter ratio beta below 0.1); its uncertainty is that of its coefficient, best calibrated", Got: 0}}
-	f.Warnings = ratioWarning(f.Warnings, "chamber orifice: pressure ratio p2/p1 at least 0.75, as ISO 5167-2:2003 5.3.2.2", up, dp)
-	if dp > 0 {
-		f.Warnings = within(f.Warnings, "chamber orifice: bore Reynolds number at least 10000 for a constant coefficient", f.Reynolds, 1e4, math.Inf(1))
-	}
 	return f, nil
 }
 

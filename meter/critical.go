@@ -76,6 +76,22 @@ func CriticalC(profile CriticalProfile, re float64) float64 {
 // Warnings: the Reynolds number; d/D above 0.25.
 // Source: ISO 9300:2005, 7.1 and 7.2, with the critical-flow function of a perfect gas.
 func (c Critical) Flow(up Upstream, dp float64) (Flow, error) {
+	f, err := c.Bare(up, dp)
+	if err != nil {
+		return Flow{}, err
+	}
+	l := c.Profile.law()
+	f.Parts = []Part{{PartC, l.percent / 100 / 2, 1}, {PartEps, uCriticalFunction, 1}, {PartBore, c.UBore, 2}}
+	f.URel = combined(f.Parts)
+	f.Warnings = within(f.Warnings, "ISO 9300:2005 7.2: throat Reynolds number "+num(l.low)+" to "+num(l.high), f.Reynolds, l.low, l.high)
+	if c.Pipe > 0 {
+		f.Warnings = within(f.Warnings, "ISO 9300:2005: throat over pipe diameter at most 0.25", c.Bore/c.Pipe, 0, 0.25)
+	}
+	return f, nil
+}
+
+// Bare is Flow without uncertainty and warnings.
+func (c Critical) Bare(up Upstream, dp float64) (Flow, error) {
 	if err := c.check(); err != nil {
 		return Flow{}, err
 	}
@@ -98,15 +114,10 @@ func (c Critical) Flow(up Upstream, dp float64) (Flow, error) {
 	k := area * gas.NozzleFunction(0, up.Kappa) * math.Sqrt(up.Pressure*up.Density) * math.Pow(stagnation, (up.Kappa+1)/(2*up.Kappa))
 	perMass := 4 / (math.Pi * c.Bore * up.Viscosity)
 	f := Flow{Expansibility: 1, Loss: dp}
-	f.Mass = selfConsistent(k, func(m float64) float64 { return CriticalC(c.Profile, m*perMass) })
-	f.Coefficient, f.Reynolds = f.Mass/k, f.Mass*perMass
 	l := c.Profile.law()
-	f.Parts = []Part{{PartC, l.percent / 100 / 2, 1}, {PartEps, uCriticalFunction, 1}, {PartBore, c.UBore, 2}}
-	f.URel = combined(f.Parts)
-	f.Warnings = within(f.Warnings, "ISO 9300:2005 7.2: throat Reynolds number "+num(l.low)+" to "+num(l.high), f.Reynolds, l.low, l.high)
-	if c.Pipe > 0 {
-		f.Warnings = within(f.Warnings, "ISO 9300:2005: throat over pipe diameter at most 0.25", c.Bore/c.Pipe, 0, 0.25)
-	}
+	law := powerLaw{l.a, l.b, l.n}
+	f.Mass = selfConsistent(k, perMass, law.at)
+	f.Coefficient, f.Reynolds = f.Mass/k, f.Mass*perMass
 	return f, nil
 }
 

@@ -29,6 +29,18 @@ func (Laminar) Reads() Quantity { return Difference }
 // Errors: *gas.InputError. Warnings: a pressure difference above that of the calibration.
 // Source: Hagen–Poiseuille law for a compressible gas at constant temperature.
 func (l Laminar) Flow(up Upstream, dp float64) (Flow, error) {
+	f, err := l.Bare(up, dp)
+	if err != nil {
+		return Flow{}, err
+	}
+	f.Parts = []Part{{PartCalibration, l.UCal, 1}}
+	f.URel = combined(f.Parts)
+	f.Warnings = within(f.Warnings, "laminar element: pressure difference at most that of its calibration [Pa]", dp, 0, l.Difference*(1+1e-9))
+	return f, nil
+}
+
+// Bare is Flow without uncertainty and warnings.
+func (l Laminar) Bare(up Upstream, dp float64) (Flow, error) {
 	if err := l.check(); err != nil {
 		return Flow{}, err
 	}
@@ -40,11 +52,7 @@ func (l Laminar) Flow(up Upstream, dp float64) (Flow, error) {
 	}
 	atCal := l.VolumeFlow * l.Upstream.Density
 	share := conductance(up, dp) / conductance(l.Upstream, l.Difference)
-	f := Flow{Mass: atCal * share, Coefficient: 1, Expansibility: 1 - dp/(2*up.Pressure), Loss: dp}
-	f.Parts = []Part{{PartCalibration, l.UCal, 1}}
-	f.URel = combined(f.Parts)
-	f.Warnings = within(f.Warnings, "laminar element: pressure difference at most that of its calibration [Pa]", dp, 0, l.Difference*(1+1e-9))
-	return f, nil
+	return Flow{Mass: atCal * share, Coefficient: 1, Expansibility: 1 - dp/(2*up.Pressure), Loss: dp}, nil
 }
 
 // conductance returns ρm·Δp/μ, mass flow per unit of K.

@@ -25,6 +25,9 @@ type Meter interface {
 	Reads() Quantity
 	// Flow returns the mass flow for a reading in the unit of Reads, with the gas as it arrives at the meter.
 	Flow(up Upstream, reading float64) (Flow, error)
+	// Bare is Flow without URel, Parts and Warnings, for the many draws of a Monte Carlo run: the same numbers and errors,
+	// and nothing allocated unless there is an error.
+	Bare(up Upstream, reading float64) (Flow, error)
 }
 
 // A Quantity is what a meter shows.
@@ -53,6 +56,17 @@ func UpstreamOf(a gas.Air) Upstream {
 
 // check refuses a state no gas can have.
 func (u Upstream) check() error {
+	if finitePositive(u.Pressure) && finitePositive(u.Temperature) && finitePositive(u.Density) && finitePositive(u.Viscosity) &&
+		u.Kappa > 1 && !math.IsInf(u.Kappa, 0) {
+		return nil
+	}
+	return u.wrong()
+}
+
+func finitePositive(x float64) bool { return x > 0 && !math.IsInf(x, 0) }
+
+// wrong says what is wrong with the state.
+func (u Upstream) wrong() error {
 	for _, q := range []struct {
 		name, unit string
 		value      float64
@@ -62,14 +76,11 @@ func (u Upstream) check() error {
 		{"upstream density", "kg/m³", u.Density},
 		{"upstream viscosity", "Pa·s", u.Viscosity},
 	} {
-		if !(q.value > 0) || math.IsInf(q.value, 0) {
+		if !finitePositive(q.value) {
 			return &gas.InputError{Quantity: q.name, Got: q.value, Unit: q.unit, Want: "want a positive absolute value"}
 		}
 	}
-	if !(u.Kappa > 1) || math.IsInf(u.Kappa, 0) {
-		return &gas.InputError{Quantity: "isentropic exponent", Got: u.Kappa, Want: "want more than 1; air has 1.4"}
-	}
-	return nil
+	return &gas.InputError{Quantity: "isentropic exponent", Got: u.Kappa, Want: "want more than 1; air has 1.4"}
 }
 
 // A Flow is the answer of a meter.
@@ -124,7 +135,7 @@ func checkReading(q Quantity, reading float64) error {
 
 // positive refuses a dimension of a meter that is not above zero.
 func positive(name, unit string, x float64) error {
-	if !(x > 0) || math.IsInf(x, 0) {
+	if !finitePositive(x) {
 		return &gas.InputError{Quantity: name, Got: x, Unit: unit, Want: "want a value above zero"}
 	}
 	return nil

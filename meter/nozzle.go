@@ -45,6 +45,19 @@ func (Nozzle) Reads() Quantity { return Difference }
 // Warnings: the limits of ISO 5167-3:2003, 5.1.6.1, 5.2.6.1 or 5.3.4.1 on D, d, β and Re_D, and p2/p1 ≥ 0.75.
 // Source: ISO 5167-1:2003 eq. (1); ISO 5167-3:2003, 5.1.6, 5.2.6 and 5.3.4.
 func (n Nozzle) Flow(up Upstream, dp float64) (Flow, error) {
+	f, err := n.Bare(up, dp)
+	if err != nil {
+		return Flow{}, err
+	}
+	uC, uEps := n.uncertainty(dp / up.Pressure)
+	f.Parts = n.parts(uC, uEps)
+	f.URel = combined(f.Parts)
+	f.Warnings = n.warnings(up, dp, f.Reynolds)
+	return f, nil
+}
+
+// Bare is Flow without uncertainty and warnings.
+func (n Nozzle) Bare(up Upstream, dp float64) (Flow, error) {
 	if err := n.check(); err != nil {
 		return Flow{}, err
 	}
@@ -55,13 +68,8 @@ func (n Nozzle) Flow(up Upstream, dp float64) (Flow, error) {
 		return Flow{}, err
 	}
 	beta := n.Beta()
-	eps := nozzleEps(dp/up.Pressure, beta, up.Kappa)
-	f := n.solve(up, dp, eps, func(re float64) float64 { return NozzleC(n.Profile, beta, re) })
-	uC, uEps := n.uncertainty(dp / up.Pressure)
-	f.Parts = n.parts(uC, uEps)
-	f.URel = combined(f.Parts)
-	f.Warnings = n.warnings(up, dp, f.Reynolds)
-	return f, nil
+	law := nozzleLaw(n.Profile, beta)
+	return n.solve(up, dp, nozzleEps(dp/up.Pressure, beta, up.Kappa), law.at), nil
 }
 
 // NozzleC returns the discharge coefficient C [-] of a nozzle of the given profile, diameter ratio beta [-] and Reynolds
@@ -74,14 +82,33 @@ func (n Nozzle) Flow(up Upstream, dp float64) (Flow, error) {
 // Below Re = 2000, far outside the limits of use, C is that at 2000.
 // Source: ISO 5167-3:2003, 5.1.6.2, 5.2.6.2 and 5.3.4.2.
 func NozzleC(profile Profile, beta, re float64) float64 {
-	re = max(re, leastRe)
+	law := nozzleLaw(profile, beta)
+	return law.at(math.Log(max(re, leastRe)))
+}
+
+// A powerLaw is a coefficient C = a − b·Re^(−n).
+type powerLaw struct{ a, b, n float64 }
+
+// at returns C [-] at the natural logarithm of the Reynolds number.
+func (l *powerLaw) at(lnRe float64) float64 {
+	if l.b == 0 {
+		return l.a
+	}
+	return l.a - l.b*math.Exp(-l.n*lnRe)
+}
+
+// nozzleLaw returns the law of NozzleC for one diameter ratio beta [-].
+func nozzleLaw(profile Profile, beta float64) powerLaw {
 	switch profile {
 	case ISA1932:
-		return 0.9900 - 0.2262*math.Pow(beta, 4.1) - (0.00175*beta*beta-0.0033*math.Pow(beta, 4.15))*math.Pow(1e6/re, 1.15)
+		return powerLaw{
+			0.9900 - 0.2262*math.Pow(beta, 4.1),
+			(0.00175*beta*beta - 0.0033*math.Pow(beta, 4.15)) * math.Exp(1.15*math.Log(1e6)), 1.15,
+		}
 	case LongRadius:
-		return 0.9965 - 0.00653*math.Sqrt(1e6*beta/re)
+		return powerLaw{0.9965, 0.00653 * math.Sqrt(1e6*beta), 0.5}
 	case VenturiNozzle:
-		return 0.9858 - 0.196*math.Pow(beta, 4.5)
+		return powerLaw{0.9858 - 0.196*math.Pow(beta, 4.5), 0, 0}
 	}
 	panic("meter: unknown nozzle profile")
 }

@@ -49,6 +49,18 @@ func (Orifice) Reads() Quantity { return Difference }
 // Warnings: the limits of ISO 5167-2:2003, 5.3.1 on d, D, β and Re_D, and 5.3.2.2 on p2/p1.
 // Source: ISO 5167-1:2003 eq. (1); ISO 5167-2:2003, 5.3.2 and 5.3.3.
 func (o Orifice) Flow(up Upstream, dp float64) (Flow, error) {
+	f, err := o.Bare(up, dp)
+	if err != nil {
+		return Flow{}, err
+	}
+	f.Parts = o.parts(orificeUC(o.Beta(), f.Reynolds, o.Pipe), orificeUEps(up, dp))
+	f.URel = combined(f.Parts)
+	f.Warnings = o.warnings(up, dp, f.Reynolds)
+	return f, nil
+}
+
+// Bare is Flow without uncertainty and warnings.
+func (o Orifice) Bare(up Upstream, dp float64) (Flow, error) {
 	if err := o.check(); err != nil {
 		return Flow{}, err
 	}
@@ -59,13 +71,8 @@ func (o Orifice) Flow(up Upstream, dp float64) (Flow, error) {
 		return Flow{}, err
 	}
 	beta := o.Beta()
-	l1, l2 := o.Taps.distances(o.Pipe)
-	eps := OrificeExpansibility(up.Pressure, up.Pressure-dp, beta, up.Kappa)
-	f := o.solve(up, dp, eps, func(re float64) float64 { return orificeC(beta, re, o.Pipe, l1, l2) })
-	f.Parts = o.parts(orificeUC(beta, f.Reynolds, o.Pipe), orificeUEps(up, dp))
-	f.URel = combined(f.Parts)
-	f.Warnings = o.warnings(up, dp, f.Reynolds)
-	return f, nil
+	law := newOrificeLaw(beta, o.Pipe, o.Taps)
+	return o.solve(up, dp, OrificeExpansibility(up.Pressure, up.Pressure-dp, beta, up.Kappa), law.at), nil
 }
 
 // warnings lists the limits of use that are left. Source: ISO 5167-2:2003, 5.3.1 and 5.3.2.2.
@@ -104,25 +111,49 @@ func (o Orifice) warnings(up Upstream, dp, re float64) []gas.Warning {
 // Valid for the limits of use of ISO 5167-2:2003, 5.3.1. Below Re = 2000, far outside them, C is that at 2000.
 // Source: Reader-Harris and Gallagher (1998); ISO 5167-2:2003 eq. (4).
 func OrificeC(beta, re, pipe float64, taps Taps) float64 {
-	l1, l2 := taps.distances(pipe)
-	return orificeC(beta, re, pipe, l1, l2)
+	law := newOrificeLaw(beta, pipe, taps)
+	return law.at(math.Log(max(re, leastRe)))
 }
 
-func orificeC(beta, re, pipe, l1, l2 float64) float64 {
+// An orificeLaw is OrificeC for one plate, what does not change with the Reynolds number worked out. All its powers of Re are
+// powers of Re^(−1/10):
+//
+//	C = c0 + c3·Re^(−0.3) + c7·Re^(−0.7) + c8·Re^(−0.8) + c11·Re^(−1.1)
+type orificeLaw struct {
+	c0, c3, c7, c8, c11 float64 // factors of the powers of Re [-]
+}
+
+func newOrificeLaw(beta, pipe float64, taps Taps) orificeLaw {
+	l1, l2 := taps.distances(pipe)
 	b2 := beta * beta
 	b4 := b2 * b2
-	re = max(re, leastRe)
-	a := math.Pow(19000*beta/re, 0.8)
+	lnB := math.Log(beta)
+	a := math.Exp(0.8 * (math.Log(19000) + lnB)) // A·Re^0.8
 	m2 := 2 * l2 / (1 - beta)
-	c := 0.5961 + 0.0261*b2 - 0.216*b4*b4 +
-		0.000521*math.Pow(1e6*beta/re, 0.7) +
-		(0.0188+0.0063*a)*math.Pow(beta, 3.5)*math.Pow(1e6/re, 0.3) +
-		(0.043+0.080*math.Exp(-10*l1)-0.123*math.Exp(-7*l1))*(1-0.11*a)*b4/(1-b4) -
-		0.031*(m2-0.8*math.Pow(m2, 1.1))*math.Pow(beta, 1.3)
-	if pipe < 71.12e-3 {
-		c += 0.011 * (0.75 - beta) * (2.8 - pipe/25.4e-3)
+	upstream := (0.043 + 0.080*math.Exp(-10*l1) - 0.123*math.Exp(-7*l1)) * b4 / (1 - b4)
+	steep := b2 * beta * math.Sqrt(beta) * math.Exp(0.3*math.Log(1e6)) // β^3.5·(10⁶)^0.3
+	l := orificeLaw{
+		c0:  0.5961 + 0.0261*b2 - 0.216*b4*b4 + upstream,
+		c3:  0.0188 * steep,
+		c7:  0.000521 * math.Exp(0.7*(math.Log(1e6)+lnB)),
+		c8:  -0.11 * a * upstream,
+		c11: 0.0063 * a * steep,
 	}
-	return c
+	if m2 > 0 {
+		l.c0 -= 0.031 * (m2 - 0.8*math.Pow(m2, 1.1)) * math.Exp(1.3*lnB)
+	}
+	if pipe < 71.12e-3 {
+		l.c0 += 0.011 * (0.75 - beta) * (2.8 - pipe/25.4e-3)
+	}
+	return l
+}
+
+// at returns C [-] at the natural logarithm of the Reynolds number.
+func (l *orificeLaw) at(lnRe float64) float64 {
+	x := math.Exp(-0.1 * lnRe)
+	x3 := x * x * x
+	x7 := x3 * x3 * x
+	return l.c0 + x3*l.c3 + x7*(l.c7+x*(l.c8+x3*l.c11))
 }
 
 // OrificeExpansibility returns the expansibility factor ε [-] of an orifice plate of diameter ratio beta [-] for absolute

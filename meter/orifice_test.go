@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"runnel/gas"
 	"runnel/meter"
 )
@@ -261,4 +263,44 @@ func TestOrificeRefusesWhatCannotBe(t *testing.T) {
 			t.Errorf("%s: error %v, want an input error with %q", c.name, err, c.want)
 		}
 	}
+}
+
+// The coefficient is computed in powers of Re^(−1/10); it must be the equation as ISO 5167-2:2003 prints it in eq. (4), here
+// typed out term by term, and the flow must agree with the coefficient at its own Reynolds number.
+func TestOrificeCIsTheEquationAsPrinted(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		beta := rapid.Float64Range(0.1, 0.8).Draw(t, "beta")
+		pipe := rapid.Float64Range(0.03, 0.5).Draw(t, "pipe")
+		re := math.Pow(10, rapid.Float64Range(3.5, 8).Draw(t, "log Re"))
+		taps := rapid.SampledFrom([]meter.Taps{meter.Corner, meter.Flange, meter.DHalfD}).Draw(t, "taps")
+		l1, l2 := 0.0, 0.0
+		switch taps {
+		case meter.Corner:
+		case meter.Flange:
+			l1, l2 = 25.4e-3/pipe, 25.4e-3/pipe
+		case meter.DHalfD:
+			l1, l2 = 1, 0.47
+		}
+		a := math.Pow(19000*beta/re, 0.8)
+		m2 := 2 * l2 / (1 - beta)
+		want := 0.5961 + 0.0261*math.Pow(beta, 2) - 0.216*math.Pow(beta, 8) +
+			0.000521*math.Pow(1e6*beta/re, 0.7) +
+			(0.0188+0.0063*a)*math.Pow(beta, 3.5)*math.Pow(1e6/re, 0.3) +
+			(0.043+0.080*math.Exp(-10*l1)-0.123*math.Exp(-7*l1))*(1-0.11*a)*math.Pow(beta, 4)/(1-math.Pow(beta, 4)) -
+			0.031*(m2-0.8*math.Pow(m2, 1.1))*math.Pow(beta, 1.3)
+		if pipe < 71.12e-3 {
+			want += 0.011 * (0.75 - beta) * (2.8 - pipe/25.4e-3)
+		}
+		if got := meter.OrificeC(beta, re, pipe, taps); math.Abs(got-want) > 1e-13*want {
+			t.Fatalf("C = %.16g, and %.16g as printed", got, want)
+		}
+		o := meter.Orifice{Throat: meter.Throat{Pipe: pipe, Bore: beta * pipe}, Taps: taps}
+		f, err := o.Flow(roomAir(), rapid.Float64Range(10, 2e4).Draw(t, "dp"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want := meter.OrificeC(beta, f.Reynolds, pipe, taps); math.Abs(f.Coefficient-want) > 1e-12*want {
+			t.Fatalf("the flow takes C = %.16g, which at its Reynolds number is %.16g", f.Coefficient, want)
+		}
+	})
 }

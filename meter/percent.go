@@ -26,6 +26,20 @@ func (Percent) Reads() Quantity { return Scale }
 // Errors: *gas.InputError. Warnings: above 100 %; below 20 %, where a flow scale is coarse (our own limit).
 // Source: ISO 5167-1:2003 eq. (1), with coefficient and expansibility as in the calibration.
 func (p Percent) Flow(up Upstream, scale float64) (Flow, error) {
+	f, err := p.Bare(up, scale)
+	if err != nil {
+		return Flow{}, err
+	}
+	f.Parts = []Part{{PartCalibration, p.UCal, 1}}
+	f.URel = combined(f.Parts)
+	if scale > 0 {
+		f.Warnings = within(f.Warnings, "percent scale: reading 20 % to 100 %", 100*scale, 20-1e-9, 100+1e-9)
+	}
+	return f, nil
+}
+
+// Bare is Flow without uncertainty and warnings.
+func (p Percent) Bare(up Upstream, scale float64) (Flow, error) {
 	if err := p.check(); err != nil {
 		return Flow{}, err
 	}
@@ -35,14 +49,8 @@ func (p Percent) Flow(up Upstream, scale float64) (Flow, error) {
 	if err := checkReading(Scale, scale); err != nil {
 		return Flow{}, err
 	}
-	f := Flow{Coefficient: 1, Expansibility: 1, Loss: math.NaN()}
-	f.Mass = scale * p.FullScale * p.Density * math.Sqrt(up.Density/p.PlateDensity)
-	f.Parts = []Part{{PartCalibration, p.UCal, 1}}
-	f.URel = combined(f.Parts)
-	if scale > 0 {
-		f.Warnings = within(f.Warnings, "percent scale: reading 20 % to 100 %", 100*scale, 20-1e-9, 100+1e-9)
-	}
-	return f, nil
+	mass := scale * p.FullScale * p.Density * math.Sqrt(up.Density/p.PlateDensity)
+	return Flow{Mass: mass, Coefficient: 1, Expansibility: 1, Loss: math.NaN()}, nil
 }
 
 func (p Percent) check() error {

@@ -68,6 +68,17 @@ func (Table) Reads() Quantity { return Signal }
 // Errors: ErrOutsideTable, with the ends of the curve; *gas.InputError.
 // Source: NewTable.
 func (t Table) Flow(up Upstream, reading float64) (Flow, error) {
+	f, err := t.Bare(up, reading)
+	if err != nil {
+		return Flow{}, err
+	}
+	f.Parts = []Part{{PartCalibration, t.uCal, 1}}
+	f.URel = combined(f.Parts)
+	return f, nil
+}
+
+// Bare is Flow without uncertainty and warnings.
+func (t Table) Bare(up Upstream, reading float64) (Flow, error) {
 	if t.curve == nil {
 		return Flow{}, errors.New("a transfer curve without points: make it with NewTable")
 	}
@@ -81,10 +92,7 @@ func (t Table) Flow(up Upstream, reading float64) (Flow, error) {
 	if reading < first || reading > last {
 		return Flow{}, fmt.Errorf("reading %g of a curve from %g to %g: %w", reading, first, last, ErrOutsideTable)
 	}
-	f := Flow{Mass: t.curve.Predict(reading), Coefficient: 1, Expansibility: 1, Loss: math.NaN()}
-	f.Parts = []Part{{PartCalibration, t.uCal, 1}}
-	f.URel = combined(f.Parts)
-	return f, nil
+	return Flow{Mass: t.curve.Predict(reading), Coefficient: 1, Expansibility: 1, Loss: math.NaN()}, nil
 }
 
 // Every kind of meter.

@@ -65,15 +65,16 @@ func (t Throat) parts(uC, uEps float64) []Part {
 	}
 }
 
-// solve finds the mass flow that agrees with its own Reynolds number Re_D = 4ṁ/(π·μ·D).
-func (t Throat) solve(up Upstream, dp, eps float64, coefficient func(re float64) float64) (f Flow) {
+// solve finds the mass flow that agrees with its own Reynolds number Re_D = 4ṁ/(π·μ·D). The coefficient is a function of
+// the natural logarithm of Re_D, from that of leastRe up.
+func (t Throat) solve(up Upstream, dp, eps float64, coefficient func(lnRe float64) float64) (f Flow) {
 	f.Expansibility = eps
 	k := eps / math.Sqrt(1-fourth(t.Beta())) * math.Pi / 4 * t.Bore * t.Bore * math.Sqrt(2*dp*up.Density)
 	perMass := 4 / (math.Pi * up.Viscosity * t.Pipe)
 	if k == 0 {
 		return f
 	}
-	f.Mass = selfConsistent(k, func(m float64) float64 { return coefficient(m * perMass) })
+	f.Mass = selfConsistent(k, perMass, coefficient)
 	f.Reynolds = f.Mass * perMass
 	f.Coefficient = f.Mass / k
 	f.Loss = dp * PressureLoss(t.Beta(), f.Coefficient)
@@ -92,15 +93,16 @@ func PressureLoss(beta, c float64) float64 {
 	return (root - cb) / (root + cb)
 }
 
-// selfConsistent solves m = k·c(m) for m > 0 by the secant method in the logarithm, which converges also where c varies
-// as a negative power of m (small Reynolds numbers). k must be above zero.
-func selfConsistent(k float64, c func(float64) float64) float64 {
+// selfConsistent solves m = k·c(ln(m·perMass)) for the mass flow m [kg/s] by the secant method in the logarithm, which converges
+// also where c varies as a negative power of m (small Reynolds numbers). k [kg/s] must be above zero; perMass is the Reynolds
+// number of a unit of mass flow [s/kg]. Below leastRe the coefficient is held.
+func selfConsistent(k, perMass float64, c func(lnRe float64) float64) float64 {
 	const rounds = 60
-	lnK := math.Log(k)
-	residual := func(x float64) float64 { return lnK + math.Log(c(math.Exp(x))) - x }
-	x0 := lnK + math.Log(0.6)
+	lnK, lnPer, least := math.Log(k), math.Log(perMass), math.Log(leastRe)
+	residual := func(x float64) float64 { return lnK + math.Log(c(max(x+lnPer, least))) - x }
+	x0 := lnK + lnStart
 	r0 := residual(x0)
-	x1 := x0 + r0/2
+	x1 := x0 + r0
 	for range rounds {
 		r1 := residual(x1)
 		if math.Abs(r1) < 1e-14 || r1 == r0 {
@@ -110,6 +112,9 @@ func selfConsistent(k float64, c func(float64) float64) float64 {
 	}
 	return math.Exp(x1)
 }
+
+// lnStart is the logarithm of the coefficient that the search begins with [-], that of a plate.
+const lnStart = -0.5108256237659907
 
 // leastRatio is the pressure ratio p2/p1 [-] down to which the expansibility of every part of ISO 5167:2003 is valid.
 const leastRatio = 0.75

@@ -70,6 +70,19 @@ func VenturiC(m Make) float64 { return m.limits().c }
 // Warnings: the limits of ISO 5167-4:2003, 5.5.2–5.5.4 on D, β and Re_D, and p2/p1 ≥ 0.75.
 // Source: ISO 5167-1:2003 eq. (1); ISO 5167-4:2003, 5.5–5.7.
 func (v Venturi) Flow(up Upstream, dp float64) (Flow, error) {
+	f, err := v.Bare(up, dp)
+	if err != nil {
+		return Flow{}, err
+	}
+	b4 := fourth(v.Beta())
+	f.Parts = v.parts(v.Make.limits().percentC/100/2, (4+100*b4*b4)*dp/up.Pressure/100/2)
+	f.URel = combined(f.Parts)
+	f.Warnings = v.warnings(up, dp, f.Reynolds)
+	return f, nil
+}
+
+// Bare is Flow without uncertainty and warnings.
+func (v Venturi) Bare(up Upstream, dp float64) (Flow, error) {
 	if err := v.check(); err != nil {
 		return Flow{}, err
 	}
@@ -79,13 +92,9 @@ func (v Venturi) Flow(up Upstream, dp float64) (Flow, error) {
 	if err := checkDrop(up, dp); err != nil {
 		return Flow{}, err
 	}
-	l, beta := v.Make.limits(), v.Beta()
-	f := v.solve(up, dp, nozzleEps(dp/up.Pressure, beta, up.Kappa), func(float64) float64 { return l.c })
+	law := powerLaw{a: v.Make.limits().c}
+	f := v.solve(up, dp, nozzleEps(dp/up.Pressure, v.Beta(), up.Kappa), law.at)
 	f.Loss = venturiLoss * dp
-	b4 := fourth(beta)
-	f.Parts = v.parts(l.percentC/100/2, (4+100*b4*b4)*dp/up.Pressure/100/2)
-	f.URel = combined(f.Parts)
-	f.Warnings = v.warnings(up, dp, f.Reynolds)
 	return f, nil
 }
 

@@ -30,6 +30,8 @@ func Run(t *testing.T, c Case) {
 	t.Run("zero", c.zero)
 	t.Run("monotone", func(t *testing.T) { rapid.Check(t, c.monotone) })
 	t.Run("uncertainty", func(t *testing.T) { rapid.Check(t, c.uncertainty) })
+	t.Run("bare", func(t *testing.T) { rapid.Check(t, c.bare) })
+	t.Run("nothing allocated", c.lean)
 	t.Run("scaling", func(t *testing.T) { rapid.Check(t, c.scaling) })
 	t.Run("refuses", c.refuses)
 	t.Run("pure", c.pure)
@@ -92,6 +94,45 @@ func (c Case) uncertainty(t *rapid.T) {
 	}
 }
 
+// bare: leaving out uncertainty and warnings changes no number, whatever the gas.
+func (c Case) bare(t *rapid.T) {
+	up := c.Up
+	for _, x := range []*float64{&up.Pressure, &up.Density, &up.Viscosity} {
+		*x *= rapid.Float64Range(0.97, 1.03).Draw(t, "change of the gas")
+	}
+	reading := rapid.Float64Range(c.Low, c.High).Draw(t, "reading")
+	full, err := c.Meter.Flow(up, reading)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bare, err := c.Meter.Bare(up, reading)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if bare.URel != 0 || bare.Parts != nil || bare.Warnings != nil {
+		t.Fatalf("not bare: %+v", bare)
+	}
+	for _, x := range [][2]float64{
+		{bare.Mass, full.Mass}, {bare.Coefficient, full.Coefficient}, {bare.Expansibility, full.Expansibility}, {bare.Reynolds, full.Reynolds}, {bare.Loss, full.Loss},
+	} {
+		if !(math.Abs(x[0]-x[1]) <= 1e-12*math.Abs(x[1])) && !(math.IsNaN(x[0]) && math.IsNaN(x[1])) {
+			t.Fatalf("bare %+v, and in full %+v", bare, full)
+		}
+	}
+}
+
+// lean: a draw costs no memory.
+func (c Case) lean(t *testing.T) {
+	var err error
+	allocs := testing.AllocsPerRun(100, func() { _, err = c.Meter.Bare(c.Up, c.High) })
+	if err != nil {
+		t.Fatal(err)
+	}
+	if allocs != 0 {
+		t.Errorf("%v allocations, want none", allocs)
+	}
+}
+
 // scaling: the unit of mass is our own choice. In a unit k times smaller the numbers of pressure, density, viscosity and
 // mass flow are all k times larger, and nothing else changes.
 func (c Case) scaling(t *rapid.T) {
@@ -118,6 +159,9 @@ func (c Case) refuses(t *testing.T) {
 		f, err := c.Meter.Flow(c.Up, reading)
 		if _, ok := errors.AsType[*gas.InputError](err); !ok || f.Mass != 0 {
 			t.Errorf("reading %v: flow %v, error %v; want an input error", reading, f.Mass, err)
+		}
+		if _, bare := c.Meter.Bare(c.Up, reading); bare == nil || err == nil || bare.Error() != err.Error() {
+			t.Errorf("reading %v: error %v bare, and %v in full", reading, bare, err)
 		}
 	}
 	for _, spoil := range []func(*meter.Upstream){
