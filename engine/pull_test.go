@@ -87,13 +87,13 @@ func TestMassBalance(t *testing.T) {
 
 // In a settled cycle the engine stores nothing: what the cylinders draw, with its fuel, is what they give, within the settling tolerance.
 func TestCycleBalance(t *testing.T) {
-	m, err := six(t).build(CoarseMesh)
+	m, err := six(t).build(0.010)
 	if err != nil {
 		t.Fatal(err)
 	}
 	m.start()
 	m.set(5000. / 60)
-	p, err := m.settle(context.Background(), Options{Tolerance: 1e-3}.filled())
+	p, err := m.settle(context.Background(), Options{Tolerance: 2e-4}.filled())
 	if err != nil || !p.Settled {
 		t.Fatal(err, p.Settled)
 	}
