@@ -13,7 +13,12 @@ type hole struct {
 	middle Vec
 	width  float64 // widest distance of two corners along the principal way, about [m]
 	normal Vec     // by the area the rim encloses, pointing as the missing surface does
+	facing float64 // how far the surface round it faces the same way [-]: 0 round the open end of a tube, 1 round a hole in a flat side
 }
+
+// inSide is the facing from which on an opening is first taken to be in the side of a tube: own judgement. A cone that narrows to its end
+// reaches it at 30° to its axis, a hole three quarters as wide as the bore in the side of a tube has 0.8.
+const inSide = 0.5
 
 func (m *Mesh) holeOf(rim []int32) hole {
 	h := hole{rim: rim}
@@ -30,32 +35,81 @@ func (m *Mesh) holeOf(rim []int32) hole {
 	return h
 }
 
-// closeHoles patches holes up to limit wide and caps at most two larger ones flat.
-func (m *Mesh) closeHoles(rims [][]int32, limit float64, out *Mending) error {
+// A cover is what a large opening was closed with for the time being.
+type cover struct {
+	hole
+
+	from, to int // its triangles
+}
+
+// closeHoles patches holes up to limit wide. Of larger openings it caps at most two flat, as ends, and covers those in a side as if they
+// were small; whether these are in a side is known once the ends are found.
+func (m *Mesh) closeHoles(rims [][]int32, limit float64, out *Mending) (ends, sides []cover, err error) {
 	var large []hole
 	var ring *neighbours
 	for _, rim := range rims {
 		h := m.holeOf(rim)
-		if h.width > limit {
-			large = append(large, h)
-			continue
-		}
 		if ring == nil {
 			ring = m.neighbours()
+		}
+		if h.width > limit {
+			h.facing = m.facing(h, ring)
+			large = append(large, h)
+			continue
 		}
 		out.HolesClosed++
 		out.WidestHole = max(out.WidestHole, h.width)
 		out.HoleArea += m.patch(h, ring)
 	}
 	slices.SortFunc(large, func(a, b hole) int { return cmp.Compare(b.width, a.width) })
-	if len(large) > 2 {
-		return fmt.Errorf("%w: besides two openings that could be its ends it has %d more, the widest %.1f mm wide near %s: scan that part again, or allow larger holes to be closed", ErrOpen, len(large)-2, 1e3*large[2].width, mmAt(large[2].middle))
-	}
 	for _, h := range large {
-		m.fan(h.rim, h.middle)
-		out.OpenEnds = append(out.OpenEnds, h.middle)
+		c := cover{hole: h, from: len(m.Triangles)}
+		if h.facing < inSide {
+			m.fan(h.rim, h.middle)
+		} else {
+			m.patch(h, ring)
+		}
+		if c.to = len(m.Triangles); h.facing < inSide {
+			ends = append(ends, c)
+			out.OpenEnds = append(out.OpenEnds, h.middle)
+		} else {
+			sides = append(sides, c)
+		}
 	}
-	return nil
+	if len(ends) > 2 {
+		return nil, nil, fmt.Errorf("%w: besides two openings that could be its ends it has %d more, the widest %.1f mm wide near %s: %s", ErrOpen, len(ends)-2, 1e3*ends[2].width, mmAt(ends[2].middle), ends[2].remedy())
+	}
+	return ends, sides, nil
+}
+
+// remedy says what to do about an opening that is too wide.
+func (h hole) remedy() string {
+	return fmt.Sprintf("scan that part again, or allow holes up to %.0f mm to be closed", math.Ceil(1e3*h.width+0.5))
+}
+
+// facing returns by how much the surface along a rim faces the way of the opening: the area-weighted mean of its normals over two rings of
+// triangles, along the normal of the opening [-].
+func (m *Mesh) facing(h hole, ring *neighbours) float64 {
+	seen := map[int32]bool{}
+	edge := h.rim
+	var sum Vec
+	area := 0.0
+	for range 2 {
+		var next []int32
+		for _, v := range edge {
+			for _, t := range ring.of(v) {
+				if seen[t] {
+					continue
+				}
+				seen[t] = true
+				n := m.normal(int(t))
+				sum, area = sum.Plus(n), area+n.Norm()
+				next = append(next, m.Triangles[t][:]...)
+			}
+		}
+		edge = next
+	}
+	return sum.Times(1 / max(area, 1e-300)).Dot(h.normal)
 }
 
 // fan fills a rim with triangles to one new corner.

@@ -24,22 +24,22 @@ type Mending struct {
 	Warnings    []string
 }
 
-// Mend makes the mesh the surface of one body: it joins corners a hair's breadth apart, drops doubled triangles, turns over triangles that
+// mend makes the mesh the surface of one body: it joins corners a hair's breadth apart, drops doubled triangles, turns over triangles that
 // run the wrong way, drops stray small parts, closes holes up to holeLimit wide [m] with patches that follow the curve of their
-// surroundings, and caps up to two larger openings flat, as the open ends of a tube. It changes the mesh.
+// surroundings, and caps up to two larger openings flat, as the open ends of a tube. Larger openings that seem to be in a side are
+// covered too and returned, for the caller to judge. It changes the mesh.
 //
 // It returns ErrNotManifold, ErrTwoTubes or ErrOpen, wrapped, with the place. Source: own method.
-func (m *Mesh) Mend(holeLimit float64) (Mending, error) {
-	var out Mending
+func (m *Mesh) mend(holeLimit float64) (out Mending, ends, sides []cover, err error) {
 	if len(m.Triangles) == 0 {
-		return out, fmt.Errorf("%w: there is no triangle in it", ErrNoTube)
+		return out, nil, nil, fmt.Errorf("%w: there is no triangle in it", ErrNoTube)
 	}
 	m.weldNear(1e-6 * m.size())
 	out.Doubled = m.dropDoubled()
 	twin, odd, at := m.twins()
 	if odd > 0 {
 		if odd > len(m.Triangles)/100 {
-			return out, fmt.Errorf("%w: %d edges belong to more than two triangles, the first near %s: the scan crosses itself", ErrNotManifold, odd, mmAt(at))
+			return out, nil, nil, fmt.Errorf("%w: %d edges belong to more than two triangles, the first near %s: the scan crosses itself", ErrNotManifold, odd, mmAt(at))
 		}
 		out.Tangled = odd
 		m.dropTangled()
@@ -48,20 +48,20 @@ func (m *Mesh) Mend(holeLimit float64) (Mending, error) {
 	shell, count, turned, twisted := m.shells(twin)
 	out.Flipped = turned
 	if twisted >= 0 {
-		return out, fmt.Errorf("%w: its triangles cannot all run the same way round near %s: it is twisted like a Möbius band", ErrNotManifold, mmAt(m.centre(twisted)))
+		return out, nil, nil, fmt.Errorf("%w: its triangles cannot all run the same way round near %s: it is twisted like a Möbius band", ErrNotManifold, mmAt(m.centre(twisted)))
 	}
 	if err := m.keepOne(shell, count, &out); err != nil {
-		return out, err
+		return out, nil, nil, err
 	}
 	twin, _, _ = m.twins()
-	if err := m.closeHoles(m.rims(twin), holeLimit, &out); err != nil {
-		return out, err
+	if ends, sides, err = m.closeHoles(m.rims(twin), holeLimit, &out); err != nil {
+		return out, nil, nil, err
 	}
 	// Patches may have turned the sign of a part that was far from closed.
 	twin, _, _ = m.twins()
 	m.shells(twin)
 	out.Triangles = len(m.Triangles)
-	return out, nil
+	return out, ends, sides, nil
 }
 
 // weldNear joins open corners closer together than near [m].

@@ -234,7 +234,7 @@ func TestMeshRefusals(t *testing.T) {
 		says string
 	}{
 		"two tubes":     {moved(passage.Vec{0.2, 0, 0}), passage.ErrTwoTubes, "one tube in a file"},
-		"a large tear":  {torn, passage.ErrOpen, "at neither end"},
+		"a large tear":  {torn, passage.ErrOpen, "in the side of the tube"},
 		"a Möbius band": {moebius, passage.ErrNotManifold, "Möbius"},
 		"one triangle":  {flat, passage.ErrNoTube, ""},
 		"few stations":  {clone(clean), nil, ""},

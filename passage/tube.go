@@ -29,7 +29,7 @@ func FromMesh(m *Mesh, o MeshOptions) (*Passage, Mending, error) {
 	if o.Stations < 2 || o.Stations > maxStations {
 		return nil, Mending{}, fmt.Errorf("%w: %d stations asked for: from 2 to %d", ErrTooFew, o.Stations, maxStations)
 	}
-	out, err := m.Mend(o.HoleLimit)
+	out, ends, sides, err := m.mend(o.HoleLimit)
 	if err != nil {
 		return nil, out, err
 	}
@@ -39,14 +39,12 @@ func FromMesh(m *Mesh, o MeshOptions) (*Passage, Mending, error) {
 		m.smooth(smoothTurns)
 		out.Smoothed = true
 	}
-	t := &tube{mesh: m, cut: NewCutter(m), rough: out.Smoothed}
-	if err := t.trace(o.Along); err != nil {
+	t, err := m.tubeWithin(out.Smoothed, o.Along, ends, sides)
+	if err != nil {
 		return nil, out, err
 	}
-	for _, e := range out.OpenEnds {
-		if !t.isEnd(e) {
-			return nil, out, fmt.Errorf("%w: the opening near %s is at neither end of the tube: scan that part again, or allow holes of its width to be closed", ErrOpen, mmAt(e))
-		}
+	for _, c := range sides {
+		out.OpenEnds = append(out.OpenEnds, c.middle)
 	}
 	if err := t.settle(o.Stations); err != nil {
 		return nil, out, err
@@ -63,7 +61,7 @@ func FromMesh(m *Mesh, o MeshOptions) (*Passage, Mending, error) {
 	if err != nil {
 		return nil, out, fmt.Errorf("the sections of the mesh: %w", err)
 	}
-	return p, out, nil
+	return p, out, straightEnough(p, out)
 }
 
 // tube is a centreline in the making.
@@ -359,9 +357,4 @@ func (t *tube) facingNear(hit int, along Vec, facing float64) int {
 		edge = next
 	}
 	return -1
-}
-
-// isEnd reports whether a point is within a bore of an end.
-func (t *tube) isEnd(p Vec) bool {
-	return p.Minus(t.caps[0].at).Norm() < t.bore || p.Minus(t.caps[1].at).Norm() < t.bore
 }

@@ -3,8 +3,6 @@ package app
 import (
 	"bytes"
 	"errors"
-	"fmt"
-	"math"
 	"path"
 	"strings"
 
@@ -88,29 +86,7 @@ func fromMesh(name string, data []byte, o MeshReading) (ReadPassage, error) {
 	if err != nil {
 		return ReadPassage{}, fault.Errorf(fault.Invalid, "%s: %w", name, err)
 	}
-	if err := straightEnough(p, &mend); err != nil {
-		return ReadPassage{}, fault.Errorf(fault.Invalid, "%s: %w", name, err)
-	}
 	return ReadPassage{Passage: p, Mesh: mesh, Unit: used, Mending: &mend}, nil
-}
-
-// mostTurn is the turn of a centreline beyond which it has lost its way [rad]: one and a half times round, own judgement.
-const mostTurn = 3 * math.Pi
-
-// straightEnough refuses a centreline that wanders: an opening in the side of a mesh may have been taken for an end of the tube.
-func straightEnough(p *passage.Passage, m *passage.Mending) error {
-	turn := 0.0
-	for _, b := range p.Bends() {
-		turn += b.Angle
-	}
-	if turn <= mostTurn {
-		return nil
-	}
-	var where strings.Builder
-	for _, v := range m.OpenEnds {
-		fmt.Fprintf(&where, " an opening round x %.1f, y %.1f, z %.1f mm was taken for an end;", 1e3*v[0], 1e3*v[1], 1e3*v[2])
-	}
-	return fmt.Errorf("%w: the centreline turns by %.0f° in all, which no passage does;%s close holes in its side, or cut the ends off square", passage.ErrOpen, turn*180/math.Pi, where.String())
 }
 
 // readMesh reads a mesh in metres, asking for its unit where that is not certain.
