@@ -84,6 +84,41 @@ func bm1(ctx context.Context, b *book) error {
 			b.compare(name, p.VE, want[i])
 		}
 	}
+	return b.bm1Trace(ctx)
+}
+
+// bm1Trace compares one cycle of the motored single over crank angle, each quantity over its own peak. The mesh is the one the trace was made on.
+func (b *book) bm1Trace(ctx context.Context) error {
+	const samples = 7200
+	rows := b.rows("bm1_trace_L0.4_4000rpm.csv")
+	e, err := bm1Engine(0.4, 0.040, 0)
+	if err != nil {
+		return err
+	}
+	rec, err := engine.Record(ctx, e, 4000.0/60, 1, samples, engine.Options{Mesh: 0.005, Tolerance: 1e-4})
+	if err != nil {
+		return err
+	}
+	for _, c := range []struct {
+		name, column string
+		got          []float64
+	}{
+		{"pressure in the cylinder over a cycle", "p_cyl_Pa", rec.Pressure},
+		{"pressure in the pipe at the valve over a cycle", "p_pipe_at_valve_Pa", rec.Port},
+		{"velocity in the pipe at the valve over a cycle", "u_pipe_mps", rec.PortU},
+		{"mass flow through the valve over a cycle", "mdot_kgps", rec.FlowIn},
+	} {
+		peak := 0.0
+		for _, r := range rows {
+			peak = max(peak, math.Abs(b.num(r, c.column)))
+		}
+		for _, r := range rows {
+			at := math.Mod(b.num(r, "theta_deg")+720, 720) / 720 * samples
+			k, part := int(at), at-math.Floor(at)
+			got := c.got[k%samples] + part*(c.got[(k+1)%samples]-c.got[k%samples])
+			b.compare(c.name, got/peak, b.num(r, c.column)/peak)
+		}
+	}
 	return nil
 }
 
