@@ -97,6 +97,9 @@ func (e *Engine) lossesOf(card job.Engine, a *assumer) {
 		e.Burn.Complete = DefaultComplete
 	}
 	if !card.Motored {
+		if b.Complete == 0 {
+			a.say("%.0f %% of the heat within reach set free by the burn", 100*DefaultComplete)
+		}
 		if e.Burn.CA50 == 0 && e.Burn.Start == 0 {
 			e.Burn.CA50 = DefaultCA50
 			a.say("half of the charge burned %.0f° after top centre: best timing", DefaultCA50*180/math.Pi)
