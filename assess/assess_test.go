@@ -216,6 +216,7 @@ func TestSolveDemo(t *testing.T) {
 			t.Errorf("progress never told of %q", want)
 		}
 	}
+	besideThePull(t, *a.Pull)
 	again, err := assess.Solve(context.Background(), j, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -238,5 +239,67 @@ func TestSolveCanBeCancelled(t *testing.T) {
 	cancel()
 	if _, err := assess.Solve(ctx, demoJob(t), nil); err == nil {
 		t.Error("a cancelled solution came back without an error")
+	}
+}
+
+// besideThePull holds the air demand and the pressures of the demo to its pull and to its cam card.
+func besideThePull(t *testing.T, p assess.Pull) {
+	t.Helper()
+	if p.Demand == nil || len(p.Demand.Speeds) != len(p.After) || len(p.Ducts) != 2 {
+		t.Fatalf("demand %+v, %d pictures of pressure", p.Demand, len(p.Ducts))
+	}
+	best, full := p.After[0], p.After[0]
+	for i, q := range p.After {
+		d := p.Demand.Speeds[i]
+		if d.Speed != q.Speed || d.Air != q.AirFlow || math.Abs(d.Runner*float64(len(q.Cylinders))/q.AirFlow-1) > 1e-12 || d.Draught <= d.Runner {
+			t.Errorf("%.0f rpm: %+v", q.Speed, d)
+		}
+		if q.Power > best.Power {
+			best = q
+		}
+		if q.VE > full.VE {
+			full = q
+		}
+	}
+	if k := p.Demand.Peak; k.Speed != best.Speed || k.Pull <= 0 || k.Back < 0 || math.Abs(k.Guide/k.Pull-1-k.Disagree) > 1e-12 {
+		t.Errorf("%+v, highest power at %.0f rpm", k, best.Speed)
+	}
+	for _, g := range p.Demand.Tuned {
+		if g.Pull != full.Speed || math.Abs(g.Speed/g.Pull-1-g.Disagree) > 1e-3 { // shown in whole rev/min
+			t.Errorf("%+v, fullest at %.0f rpm", g, full.Speed)
+		}
+	}
+	for i, d := range p.Ducts {
+		// Seat to seat the card says: intake 32° before top to 68° after bottom centre, exhaust 70° before bottom to 30° after top centre. At
+		// 0.1 mm over the lash a lobe is open for some tens of degrees less.
+		within := func(what string, a, lo, hi float64) {
+			if a < lo || a > hi {
+				t.Errorf("%s: %s at %.1f°", d.State, what, a)
+			}
+		}
+		within("intake opens", d.Opens[0], -32, 8)
+		within("intake closes", d.Closes[0], 208, 248)
+		within("exhaust opens", d.Opens[1], 470, 510)
+		within("exhaust closes", d.Closes[1], -10, 30)
+		if d.State != []string{"before", "after"}[i] || d.Speed != best.Speed || len(d.Angle) != len(d.Intake) || len(d.Angle) != len(d.Exhaust) || d.Angle[0] != -180 {
+			t.Fatalf("%s at %.0f rpm: %d, %d and %d angles from %.0f°", d.State, d.Speed, len(d.Angle), len(d.Intake), len(d.Exhaust), d.Angle[0])
+		}
+		// The cylinder draws while the intake valve is open, so the least pressure before it closes is below the room's; it blows down as
+		// the exhaust valve opens, so that the pressure there rises by a good part of the room's within 90°.
+		least, at, high := math.Inf(1), 0.0, 0.0
+		for k, a := range d.Angle {
+			if a > d.Opens[0] && a < d.Closes[0] {
+				least = min(least, d.Intake[k])
+			}
+			switch after := math.Mod(a-d.Opens[1]+720, 720); {
+			case after < 4:
+				at = d.Exhaust[k]
+			case after < 90:
+				high = max(high, d.Exhaust[k])
+			}
+		}
+		if least >= d.Room || at <= 0 || high-at < 0.2*d.Room {
+			t.Errorf("%s: least intake pressure %.0f Pa while open; exhaust %.0f Pa as its valve opens, up to %.0f Pa then; the room has %.0f Pa", d.State, least, at, high, d.Room)
+		}
 	}
 }

@@ -1,7 +1,7 @@
 package assess
 
 // Version is the number that goes up when any computed result may change: it is part of the cache key of an assessment.
-const Version = 2
+const Version = 3
 
 // An Assessment is everything derived from a job. Its JSON is the output of "runnel solve --json".
 type Assessment struct {
@@ -161,8 +161,10 @@ type RestrictionPiece struct {
 type Pull struct {
 	Before   []Point   `json:"before"`
 	After    []Point   `json:"after"`
-	Change   []Change  `json:"change"`   // the band on the difference: what the record claims
-	Closures []Closure `json:"closures"` // twins against their readings
+	Change   []Change  `json:"change"`           // the band on the difference: what the record claims
+	Closures []Closure `json:"closures"`         // twins against their readings
+	Demand   *Demand   `json:"demand,omitempty"` // the air asked for after the work, with the closed-form guides beside it
+	Ducts    []Ducts   `json:"ducts,omitempty"`  // pressures over one cycle, before and after
 	Guides   []Guide   `json:"guides"`
 	Dyno     *DynoFit  `json:"dyno,omitempty"` // what a dynamometer run of the card taught
 	Assumed  []string  `json:"assumed"`        // what was not known and what was taken instead

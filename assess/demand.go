@@ -83,6 +83,10 @@ type PeakDraught struct {
 	Disagree float64 `json:"disagreement"`   // guide over pull, less one [-]
 }
 
+// AllowedLoss is the pressure loss accepted in the throttle where nothing else is asked for [Pa]: about 1 % of the room's pressure,
+// common practice, no source.
+const AllowedLoss = 1000.0
+
 // The gas that the guides take: dry air.
 const (
 	dryConstant = 287.05 // [J/(kg·K)]
@@ -93,19 +97,34 @@ const (
 // loss accepted in the throttle [Pa]. progress may be nil. Errors: as engine.Pull, as tract.BoreChoice.Advise.
 func Ask(ctx context.Context, t Tied, speeds []float64, mesh, allowed float64, progress Progress) (Demand, error) {
 	progress = quietly(progress)
-	out := Demand{Title: t.Card.Title, State: t.State, Assumed: append([]string{}, t.Assumed...), Warnings: append([]string{}, t.Warnings...)}
 	ps, err := engine.Pull(ctx, t.Engine, speeds, engine.Options{Mesh: mesh}, func(done, total int) { progress("pull "+t.State, done, total) })
 	if err != nil {
 		return Demand{}, err
 	}
+	out, err := demandOf(t, ps, allowed)
+	if err != nil {
+		return Demand{}, err
+	}
+	out.Assumed, out.Warnings = append(out.Assumed, t.Assumed...), append(append([]string{}, t.Warnings...), out.Warnings...)
 	for _, w := range PullWarnings(ps) {
 		out.Warnings = appendNew(out.Warnings, w)
 	}
-	best, full, most := ps[0], ps[0], ps[0]
+	best := mostPower(ps)
+	progress("trace", 0, 1)
+	r, err := engine.Record(ctx, t.Engine, best.Speed, 1, 720, engine.Options{Mesh: mesh})
+	if err != nil {
+		return Demand{}, err
+	}
+	progress("trace", 1, 1)
+	out.Peak = peakOf(t.Engine, best, r)
+	return out, nil
+}
+
+// demandOf returns the demand of an engine from the points of its pull, but for the peak of the gas dynamics, which needs a recording.
+func demandOf(t Tied, ps []engine.Point, allowed float64) (out Demand, err error) {
+	out = Demand{Title: t.Card.Title, State: t.State, Assumed: []string{}, Warnings: []string{}}
+	full, most := ps[0], ps[0]
 	for _, p := range ps {
-		if p.Power > best.Power {
-			best = p
-		}
 		if p.VE > full.VE {
 			full = p
 		}
@@ -118,22 +137,30 @@ func Ask(ctx context.Context, t Tied, speeds []float64, mesh, allowed float64, p
 		}
 		out.Speeds = append(out.Speeds, q)
 	}
-	if out.Throttle, err = boreOf(t, most, allowed); err != nil {
-		return Demand{}, err
-	}
 	out.Tuned = tuned(t.Engine, full.Speed)
-	progress("trace", 0, 1)
-	r, err := engine.Record(ctx, t.Engine, best.Speed, 1, 720, engine.Options{Mesh: mesh})
-	if err != nil {
-		return Demand{}, err
+	out.Throttle, err = boreOf(t, most, allowed)
+	return out, err
+}
+
+// mostPower returns the point of highest power.
+func mostPower(ps []engine.Point) engine.Point {
+	best := ps[0]
+	for _, p := range ps {
+		if p.Power > best.Power {
+			best = p
+		}
 	}
-	progress("trace", 1, 1)
-	out.Peak = PeakDraught{Speed: round(best.Speed*60, 6), Guide: draught(t.Engine, best)}
+	return best
+}
+
+// peakOf compares the quasi-steady peak of the flow in a runner with that of a recording at the same point.
+func peakOf(e *engine.Engine, p engine.Point, r *engine.Recording) PeakDraught {
+	out := PeakDraught{Speed: round(p.Speed*60, 6), Guide: draught(e, p)}
 	for _, v := range r.FlowIn {
-		out.Peak.Pull, out.Peak.Back = math.Max(out.Peak.Pull, v), math.Max(out.Peak.Back, -v)
+		out.Pull, out.Back = math.Max(out.Pull, v), math.Max(out.Back, -v)
 	}
-	out.Peak.Disagree = out.Peak.Guide/out.Peak.Pull - 1
-	return out, nil
+	out.Disagree = out.Guide/out.Pull - 1
+	return out
 }
 
 func density(e *engine.Engine) float64 { return e.Air.Pressure / (dryConstant * e.Air.Temperature) }

@@ -10,12 +10,16 @@ import (
 
 // A DynoFit is what a dynamometer run taught about the engine.
 type DynoFit struct {
-	Misfit   float64       `json:"misfit"`  // scatter of the run about the fitted engine over what its uncertainty lets expect [-]
-	Decided  float64       `json:"decided"` // number of unknowns the run decided [-]
-	Unknowns []DynoUnknown `json:"unknowns"`
-	Points   []DynoCompare `json:"points"`
-	Note     string        `json:"note"`
-	Warnings []string      `json:"warnings"`
+	Misfit     float64       `json:"misfit"`  // scatter of the run about the fitted engine over what its uncertainty lets expect [-]
+	Decided    float64       `json:"decided"` // number of unknowns the run decided [-]
+	Unknowns   []DynoUnknown `json:"unknowns"`
+	Points     []DynoCompare `json:"points"`
+	OffBefore  float64       `json:"unfitted_off"`          // by how much the engine as it was taken is off the run, root mean square of the shares [-]
+	OffAfter   float64       `json:"fitted_off"`            // the same of the fitted engine [-]
+	Band       *Narrowed     `json:"band,omitempty"`        // on torque, before the work; nil: not computed
+	ChangeBand *Narrowed     `json:"change_band,omitempty"` // on the change from before to after the work; nil: there is none
+	Note       string        `json:"note"`
+	Warnings   []string      `json:"warnings"`
 }
 
 // A DynoUnknown is one unknown before and after the run.
@@ -82,7 +86,8 @@ func dynoFit(f *engine.Fit) *DynoFit {
 		is += (p.After/p.Torque - 1) * (p.After/p.Torque - 1)
 	}
 	n := float64(len(f.Points))
-	out.Note = fmt.Sprintf("Fitted to %d points of a dynamometer run: the pull was off it by %.1f %% on average, fitted by %.1f %%. The band keeps the dynamometer's own uncertainty.",
-		len(f.Points), 100*math.Sqrt(was/n), 100*math.Sqrt(is/n))
+	out.OffBefore, out.OffAfter = math.Sqrt(was/n), math.Sqrt(is/n)
+	out.Note = fmt.Sprintf("Fitted to %d points of a dynamometer run: the pull was off it by %.1f %% on average, fitted by %.1f %%.",
+		len(f.Points), 100*out.OffBefore, 100*out.OffAfter)
 	return out
 }

@@ -2,6 +2,7 @@ package assess
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -44,6 +45,9 @@ func TestDynoOfJob(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if b := both[1].Dyno.Band; b == nil || b.Share < 0.15 || b.Fitted >= b.Unfitted || both[1].Dyno.ChangeBand != nil {
+		t.Errorf("the pull of one state says of its band %+v", b)
+	}
 	plain, err := tied.Pull(t.Context(), speeds, engine.CoarseMesh, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -70,5 +74,33 @@ func TestTiesRefusals(t *testing.T) {
 	}
 	if Invalid(errors.New("else")) || Invalid(nil) {
 		t.Error("anything else is not the input's fault")
+	}
+}
+
+// The words of a run follow its numbers, which are made up here; a band that did not narrow is not said to have.
+func TestDynoWords(t *testing.T) {
+	for _, c := range []struct {
+		k    DynoUnknown
+		want string
+	}{
+		{DynoUnknown{Name: "friction, factor", Prior: 1, PriorU: 0.1, Value: 1.12, U: 0.056}, "friction: 12 % more than was taken (known to ±10.0 % without the run, ±5.0 % with it)."},
+		{DynoUnknown{Name: "friction, factor", Prior: 2, PriorU: 0.2, Value: 1.5, U: 0.03}, "friction: 25 % less than was taken (known to ±10.0 % without the run, ±2.0 % with it)."},
+		{DynoUnknown{Name: "heat, factor", Prior: 1, PriorU: 0.15, Value: 1.001, U: 0.149}, "heat: as was taken (known to ±15.0 % without the run, ±14.9 % with it). The run hardly tells it."},
+		{DynoUnknown{Name: "intake wall temperature", Unit: "K", Prior: 320, PriorU: 10, Value: 326, U: 5}, "intake wall temperature: 326 K instead of 320 K (known to ±10 K without the run, ±5 K with it)."},
+		{DynoUnknown{Name: "burn", Unit: "°", Prior: 0, PriorU: 2, Value: 1.5, U: 1}, "burn: 1.5° instead of 0° (known to ±2° without the run, ±1° with it)."},
+	} {
+		if got := c.k.Words(); got != c.want {
+			t.Errorf("%q, not %q", got, c.want)
+		}
+	}
+	show := func(nm float64) string { return fmt.Sprintf("%.1f N·m", nm) }
+	if (DynoFit{}).BandWords(show) != "" {
+		t.Error("words of bands that are not known")
+	}
+	for share, want := range map[float64]string{0.6: "is 60 % narrower, ±4.0 N·m instead of ±10.0 N·m", 0.01: "is as wide as before, ±4.0 N·m", -0.2: "is 20 % wider"} {
+		d := DynoFit{Band: &Narrowed{Unfitted: 10, Fitted: 4, Share: share}}
+		if got := d.BandWords(show); !strings.Contains(got, want) || !strings.Contains(got, "no absolute torque or power is promised") || strings.Contains(got, "on the change") {
+			t.Errorf("%q does not say %q", got, want)
+		}
 	}
 }

@@ -14,6 +14,9 @@ import (
 // Progress is told how far long work is: done of total steps of a stage. It may be called from several goroutines, one at a time.
 type Progress func(stage string, done, total int)
 
+// NoPromise stands among the warnings of every pull before and after.
+const NoPromise = "The pull compares before and after with what was measured and assumed here; it promises no absolute torque or power."
+
 // settleShare is the tolerance that the torque of a pull is settled to [-]; the band on a change carries it twice.
 const settleShare = 0.001
 
@@ -77,14 +80,38 @@ func (s *solver) pull(ctx context.Context, progress Progress) (*Pull, error) {
 		}
 	}
 	out.Before, out.After = Points(points[0]), Points(points[1])
+	if err := beside(ctx, out, tied, points, progress); err != nil {
+		return nil, err
+	}
 	progress("band", 0, 1)
 	if err := band(ctx, out, tied, points); err != nil {
 		return nil, err
 	}
 	progress("band", 1, 1)
 	out.Guides = guides(tied[1].Engine, points[1])
-	out.Warnings = appendNew(out.Warnings, "The pull compares before and after with what was measured and assumed here; it promises no absolute torque or power.")
+	out.Warnings = appendNew(out.Warnings, NoPromise)
 	return out, nil
+}
+
+// beside puts the air demand and one cycle's pressures beside a pull. What of them cannot be computed is a warning: the pull stands by
+// itself. Error: that of ctx.
+func beside(ctx context.Context, out *Pull, tied []Tied, points [2][]engine.Point, progress Progress) error {
+	demand, err := demandOf(tied[1], points[1], AllowedLoss)
+	if err != nil {
+		out.Warnings = appendNew(out.Warnings, "the air demand could not be computed: "+err.Error())
+	} else {
+		out.Demand = &demand
+		for _, w := range demand.Warnings {
+			out.Warnings = appendNew(out.Warnings, w)
+		}
+	}
+	if err := record(ctx, out, tied, points, progress); err != nil {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		out.Warnings = appendNew(out.Warnings, "the pressures over a cycle could not be computed: "+err.Error())
+	}
+	return nil
 }
 
 // band samples what is not known in common for before and after.
@@ -98,6 +125,15 @@ func band(ctx context.Context, out *Pull, tied []Tied, p [2][]engine.Point) erro
 		out.After[i].TorqueLo, out.After[i].TorqueHi = b.After.Lo, b.After.Hi
 		out.Change = append(out.Change, changeOf(b))
 	}
+	if out.Dyno == nil {
+		return nil
+	}
+	// What the bands would be without the run: so that the record can say what the run was worth.
+	was, err := (*engine.Fit)(nil).Bands(ctx, tied[0].plain, tied[1].plain, p[0], p[1], tied[0].options())
+	if err != nil {
+		return err
+	}
+	out.Dyno.Band, out.Dyno.ChangeBand = narrowed(was, bands, before), narrowed(was, bands, gain)
 	return nil
 }
 

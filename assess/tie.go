@@ -139,6 +139,25 @@ func (t Tied) Pull(ctx context.Context, speeds []float64, mesh float64, progress
 	for i, b := range bands {
 		out[i].TorqueLo, out[i].TorqueHi = b.Lo, b.Hi
 	}
+	if t.Dyno != nil {
+		if err := t.worth(ctx, ps, bands); err != nil {
+			return nil, err
+		}
+	}
 	progress("band", 1, 1)
 	return out, nil
+}
+
+// worth notes what the run of the card was worth to the band of a pull.
+func (t Tied) worth(ctx context.Context, ps []engine.Point, fitted []engine.Interval) error {
+	unfitted, err := (*engine.Fit)(nil).Band(ctx, t.plain, ps, t.options())
+	if err != nil {
+		return err
+	}
+	var was, is []engine.BandPoint
+	for i := range ps {
+		was, is = append(was, engine.BandPoint{Before: unfitted[i]}), append(is, engine.BandPoint{Before: fitted[i]})
+	}
+	t.Dyno.Band, t.Dyno.ChangeBand = narrowed(was, is, before), nil
+	return nil
 }

@@ -50,10 +50,25 @@ func (p *printer) pull(a assess.Assessment) {
 		p.f("%5.0f rpm %13s %13s %12s %11s   %+.1f (%+.1f to %+.1f) %s\n", b.Speed, tq.Show(b.Torque), tq.Show(f.Torque), pw.Show(b.Power*1e3), pw.Show(f.Power*1e3),
 			tq.Value(c.Torque), tq.Value(c.TorqueLo), tq.Value(c.TorqueHi), tq.Unit)
 	}
+	p.dyno(a.Pull.Dyno)
 	for _, w := range a.Pull.Warnings {
 		p.f("note: %s\n", w)
 	}
 	p.f("The band on the change is what is claimed.\n") // that no absolute power is promised stands among the warnings
+}
+
+// dyno prints what a dynamometer run taught.
+func (p *printer) dyno(d *assess.DynoFit) {
+	if d == nil {
+		return
+	}
+	p.f("\n%s\n", d.Note)
+	if words := d.BandWords(p.sh.system.Torque().Show); words != "" {
+		p.f("%s\n", words)
+	}
+	for _, u := range d.Unknowns {
+		p.f("  %s\n", u.Words())
+	}
 }
 
 func notes(ws []string) string { return strings.Join(ws, "; ") }

@@ -100,12 +100,7 @@ func (sh *shell) showPull(head string, out pullOut) error {
 		p.f("%5.0f rpm  %12s  %19s  %10s  %6.3f  %9s  %9s  %12s%s\n", q.Speed, tq.Show(q.Torque),
 			fmt.Sprintf("%.1f to %.1f", tq.Value(q.TorqueLo), tq.Value(q.TorqueHi)), pw.Show(q.Power*1e3), q.VE, mep.Show(q.IMEP*1e5), mep.Show(q.FMEP*1e5), sh.system.MassFlow().Show(q.AirFlow), note)
 	}
-	if d := out.Dyno; d != nil {
-		p.f("%s\n", d.Note)
-		for _, u := range d.Unknowns {
-			p.f("  %s: %.3g ± %.2g → %.3g ± %.2g %s\n", u.Name, u.Prior, u.PriorU, u.Value, u.U, u.Unit)
-		}
-	}
+	p.dyno(out.Dyno)
 	if p.err != nil {
 		return p.err
 	}

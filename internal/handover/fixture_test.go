@@ -147,3 +147,22 @@ func fixturePull() *assess.Pull {
 	}
 	return p
 }
+
+// fixtureDyno is a run that the model was 5 % above and is 1 % above: round numbers, made up.
+func fixtureDyno() *assess.DynoFit {
+	d := &assess.DynoFit{
+		Misfit: 0.9, Decided: 2, OffBefore: 0.05, OffAfter: 0.01,
+		Note: "Fitted to 3 points of a dynamometer run: the pull was off it by 5.0 % on average, fitted by 1.0 %.",
+		Unknowns: []assess.DynoUnknown{
+			{Name: "friction, factor", Prior: 1, PriorU: 0.1, Value: 1.12, U: 0.056},
+			{Name: "half of the charge burned after top centre", Unit: "°", Prior: 8, PriorU: 2, Value: 8.1, U: 1.98},
+		},
+		Band:       &assess.Narrowed{Unfitted: 20, Fitted: 8, Share: 0.6},
+		ChangeBand: &assess.Narrowed{Unfitted: 3, Fitted: 3, Share: 0},
+		Warnings:   []string{},
+	}
+	for _, n := range []float64{3000, 4500, 6000} {
+		d.Points = append(d.Points, assess.DynoCompare{Speed: n, Torque: 200, Before: 210, After: 202})
+	}
+	return d
+}

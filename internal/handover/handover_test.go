@@ -55,8 +55,9 @@ func TestPaperCanvas(t *testing.T) { plottest.Canvas(t, handover.NewPaperCanvas)
 func cases() map[string]func(*job.Job, *assess.Assessment) {
 	long := strings.Repeat("Very-Long-Name of a customer with a great many words ", 6) + strings.Repeat("x", 300)
 	return map[string]func(*job.Job, *assess.Assessment){
-		"whole":     func(*job.Job, *assess.Assessment) {},
-		"no engine": func(j *job.Job, a *assess.Assessment) { j.Engine, a.Pull = nil, nil },
+		"whole":             func(*job.Job, *assess.Assessment) {},
+		"no engine":         func(j *job.Job, a *assess.Assessment) { j.Engine, a.Pull = nil, nil },
+		"a dynamometer run": func(_ *job.Job, a *assess.Assessment) { a.Pull.Dyno = fixtureDyno() },
 		"nothing but a title": func(j *job.Job, a *assess.Assessment) {
 			*j = job.Job{ID: "x", Title: "x", Customer: job.Customer{Name: "y"}}
 			*a = assess.Assessment{}
@@ -401,6 +402,32 @@ func BenchmarkPDF(b *testing.B) {
 	for b.Loop() {
 		if err := d.PDF(&bytes.Buffer{}); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// A dynamometer run is told on page and paper: how far off the model was and is, what became of each unknown and of both bands, and that
+// nothing absolute is promised for it. Without one no word of it is said.
+func TestDyno(t *testing.T) {
+	j, a := fixtureJob(), fixture()
+	if text := textOf(t, page(t, build(t, j, a, handover.Options{}))); strings.Contains(text, "dynamometer run") {
+		t.Error("a run is spoken of that there is none of")
+	}
+	cases()["a dynamometer run"](&j, &a)
+	d := build(t, j, a, handover.Options{System: unit.Metric})
+	onPage, onPaper := bare(textOf(t, page(t, d))), bare(paperText(t, pdf(t, d), "-raw"))
+	for _, want := range []string{
+		"Fitted to a dynamometer run", "off it by 5.0 % on average, fitted by 1.0 %",
+		"Friction: 12 % more than was taken (known to ±10.0 % without the run, ±5.0 % with it).",
+		"Half of the charge burned after top centre: 8.1° instead of 8°", "The run hardly tells it.",
+		"95 % band on torque is 60 % narrower, ±8.0 N·m instead of ±20.0 N·m", "band on the change is as wide as before, ±3.0 N·m",
+		"no absolute torque or power is promised", "was fitted to a dynamometer run of it", "+5.0", "+1.0",
+	} {
+		if !strings.Contains(onPage, bare(want)) {
+			t.Errorf("the page does not say %q", want)
+		}
+		if !strings.Contains(onPaper, bare(want)) {
+			t.Errorf("the paper does not say %q", want)
 		}
 	}
 }

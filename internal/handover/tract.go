@@ -93,6 +93,9 @@ func (b *builder) pullWords() (Outcome, bool) {
 	if c.TorqueLo <= 0 && c.TorqueHi >= 0 {
 		text += " The band holds zero: whether the change can be felt is not proven."
 	}
+	if b.a.Pull.Dyno != nil {
+		text += " What is not known of the engine was fitted to a dynamometer run of it."
+	}
 	return Outcome{Text: text + " The power of the engine itself is not promised."}, true
 }
 
@@ -115,6 +118,9 @@ func (b *builder) pull() Section {
 		Picture{Figure: low(plot.Torque(*p, b.o.System)), Caption: "Predicted torque before (dashed) and after (solid), each with the band of what is not known."},
 		Picture{Figure: low(plot.Power(*p, b.o.System)), Caption: "Predicted power before (dashed) and after (solid), each with its band."},
 		b.pullTable(*p))
+	if p.Dyno != nil {
+		s.Blocks = append(s.Blocks, b.dyno(*p.Dyno)...)
+	}
 	if len(p.Assumed) > 0 {
 		s.Blocks = append(s.Blocks, Paragraph{Text: "Not known, and taken instead", Style: Head}, List{Items: items(sentences(p.Assumed))})
 	}

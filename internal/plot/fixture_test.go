@@ -75,6 +75,34 @@ func trace() (job.Trace, assess.Reading) {
 	return tr, assess.Reading{Usable: true, SteadyFrom: 14, SteadyTo: 30}
 }
 
+// ducts is two cycles of plain waves; the exhaust valve is open over the end of the picture.
+func ducts() []assess.Ducts {
+	var out []assess.Ducts
+	for i, state := range []string{"before", "after"} {
+		d := assess.Ducts{State: state, Speed: 6000, Room: 101325, Opens: [2]float64{-20, 500}, Closes: [2]float64{240, 20}, Settled: true}
+		for a := -180.0; a < 540; a += 8 {
+			d.Angle = append(d.Angle, a)
+			d.Intake = append(d.Intake, 101325+(8000+1000*float64(i))*math.Sin(a*math.Pi/90))
+			d.Exhaust = append(d.Exhaust, 110000+20000*math.Cos(a*math.Pi/360))
+		}
+		out = append(out, d)
+	}
+	return out
+}
+
+// unequal is a pull whose first cylinder is filled better at the top and whose last is worse.
+func unequal() []assess.Point {
+	var out []assess.Point
+	for n := 2000.0; n <= 7000; n += 1000 {
+		p := assess.Point{Speed: n}
+		for c := range 4 {
+			p.Cylinders = append(p.Cylinders, assess.Cylinder{Number: c + 1, VE: 0.9 + 0.02*(1.5-float64(c))*(n-2000)/5000})
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
 func waveMap() plot.WaveMap {
 	m := plot.WaveMap{Ambient: 101325, Events: []plot.WaveEvent{{Name: "intake opens", Angle: 340}, {Name: "intake closes", Angle: 590}}}
 	for i := range 25 {
@@ -140,7 +168,10 @@ func figures() map[string]plot.Figure {
 		"lift": plot.OverLift([]plot.LiftCurve{
 			{Label: "before", Ink: plot.Before, Dash: true, Readings: lift(1)}, {Label: "after", Ink: plot.After, Readings: lift(1.05)},
 		}, unit.Metric),
-		"waves": plot.Waves(waveMap(), unit.Metric),
+		"waves":   plot.Waves(waveMap(), unit.Metric),
+		"intake":  plot.IntakePressure(ducts(), unit.Metric),
+		"exhaust": plot.ExhaustPressure(ducts(), unit.US),
+		"filling": plot.Filling(unequal()),
 		"area": plot.AreaAlong([]plot.Profile{
 			{Label: "before", Ink: plot.Before, Dash: true, Position: x, Value: a0}, {Label: "after", Ink: plot.After, Position: x, Value: a1},
 		}, unit.US),

@@ -24,16 +24,16 @@ type WaveEvent struct {
 
 // Waves draws the pressure along a runner over crank angle: copper above ambient, teal below.
 func Waves(m WaveMap, s unit.System) Figure {
-	length := s.Length()
+	length, style := s.Length(), gauge(s)
 	swing := 0.0
-	cells := Cells{Y: m.Angle, Mid: 0, Label: "Pressure above ambient", Unit: "kPa"}
+	cells := Cells{Y: m.Angle, Mid: 0, Label: "Pressure above ambient", Unit: style.Unit}
 	for _, x := range m.Position {
 		cells.X = append(cells.X, length.Value(x))
 	}
 	for _, row := range m.Pressure {
 		over := make([]float64, len(row))
 		for i, p := range row {
-			over[i] = (p - m.Ambient) / 1e3
+			over[i] = style.Value(p - m.Ambient)
 			if finite(over[i]) {
 				swing = max(swing, math.Abs(over[i]))
 			}
@@ -43,7 +43,7 @@ func Waves(m WaveMap, s unit.System) Figure {
 	cells.Span = niceStep(swing)
 	f := Figure{
 		Title: "Pressure along the runner over one cycle",
-		Desc:  "Position along the runner against crank angle; colour is pressure above (copper) or below (teal) ambient. Largest swing " + Number(swing, 1) + " kPa.",
+		Desc:  "Position along the runner against crank angle; colour is pressure above (copper) or below (teal) ambient. Largest swing " + Number(swing, 1) + " " + style.Unit + ".",
 		X:     Axis{Label: "From the plenum", Unit: length.Unit}, Y: Axis{Label: "Crank angle", Unit: "°"},
 		Layers: []Layer{cells}, Height: 480,
 	}

@@ -21,10 +21,16 @@ type enginePage struct {
 	Names    names
 	Progress app.Progress
 	Pull     *assess.Pull
+	Warnings []string // of the pull, but for what the page says in its first lines
 	Figures  []picture
 	Rows     []pullRow
 	Best     *assess.Change // largest change of torque
 	Peak     peaks
+	Filling  *filling // nil: one cylinder
+	Demand   *assess.Demand
+	Ducts    []picture
+	Cycle    assess.Ducts // the first of the pictures' cycles
+	DynoBand string
 }
 
 // peaks are the highest points of the curves.
@@ -79,7 +85,22 @@ func newEngine(sh sheet, a app.Assessed) enginePage {
 	p.Figures = []picture{
 		drawn(plot.Torque(*p.Pull, p.U.sys)), drawn(plot.Power(*p.Pull, p.U.sys)), drawn(plot.TorqueChange(*p.Pull, p.U.sys)),
 	}
+	for _, w := range p.Pull.Warnings {
+		if w != assess.NoPromise {
+			p.Warnings = append(p.Warnings, w)
+		}
+	}
 	p.Rows = pullRows(*p.Pull)
+	p.Filling, p.Demand = fillingOf(p.Pull.After), p.Pull.Demand
+	if ds := p.Pull.Ducts; len(ds) > 0 {
+		p.Cycle, p.Ducts = ds[0], []picture{drawn(plot.IntakePressure(ds, p.U.sys))}
+		if len(ds[0].Exhaust) > 0 {
+			p.Ducts = append(p.Ducts, drawn(plot.ExhaustPressure(ds, p.U.sys)))
+		}
+	}
+	if d := p.Pull.Dyno; d != nil {
+		p.DynoBand = d.BandWords(func(nm float64) string { return p.U.Torque(nm) + " " + p.U.TorqueUnit() })
+	}
 	for i := range p.Pull.Change {
 		if c := &p.Pull.Change[i]; p.Best == nil || c.Torque > p.Best.Torque {
 			p.Best = c

@@ -65,6 +65,10 @@ func (s show) LengthUnit() string             { return s.sys.Length().Unit }
 func (s show) TestPressure(si float64) string { return figure(s.sys.TestPressure(), si) }
 func (s show) TestPressureUnit() string       { return s.sys.TestPressure().Unit }
 
+// MassFlow is the air an engine asks for.
+func (s show) MassFlow(si float64) string { return figure(s.sys.MassFlow(), si) }
+func (s show) MassFlowUnit() string       { return s.sys.MassFlow().Unit }
+
 func (s show) SignedTorque(si float64) string {
 	return signed(s.sys.Torque().Value(si), s.sys.Torque().Decimals)
 }
