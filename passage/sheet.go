@@ -1,6 +1,7 @@
 package passage
 
 import (
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -75,7 +76,7 @@ type sheet struct {
 	names    []string
 	columns  []column
 	at       map[string]int // stem → column
-	problems []error
+	problems []*CellError
 }
 
 type column struct {
@@ -96,8 +97,15 @@ func (s *sheet) add(e *CellError) {
 	s.problems = append(s.problems, e)
 }
 
-// err joins all problems; nil without any.
-func (s *sheet) err() error { return errors.Join(s.problems...) }
+// err joins all problems in the order of the lines; nil without any.
+func (s *sheet) err() error {
+	slices.SortStableFunc(s.problems, func(a, b *CellError) int { return cmp.Compare(a.Line, b.Line) })
+	all := make([]error, len(s.problems))
+	for i, e := range s.problems {
+		all[i] = e
+	}
+	return errors.Join(all...)
+}
 
 // at a cell of a line.
 func (s *sheet) cell(line int, stem, found, write string, reason error) {

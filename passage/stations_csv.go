@@ -38,8 +38,17 @@ func stationFields() []field {
 //
 // All problems found are joined in the error, each a *CellError.
 func ReadStations(r io.Reader, file string) ([]Station, error) {
+	out, _, err := TryStations(r, file)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+// TryStations reads as ReadStations does, for text that is still being typed: beside all problems it returns the stations that can be read
+// already, with the line each stands on.
+func TryStations(r io.Reader, file string) (out []Station, lines []int, err error) {
 	s := &sheet{file: file, fields: stationFields()}
-	var out []Station
 	for _, row := range s.read(r) {
 		st, ok := s.station(row)
 		if !ok {
@@ -48,16 +57,13 @@ func ReadStations(r io.Reader, file string) ([]Station, error) {
 		if n := len(out); n > 0 && st.At <= out[n-1].At {
 			s.cell(row.line, "s", fmt.Sprintf("%.6g mm is not beyond the station before, at %.6g mm", 1e3*st.At, 1e3*out[n-1].At), "sort the stations from the entry on, each once", ErrOrder)
 		}
-		out = append(out, st)
+		out, lines = append(out, st), append(lines, row.line)
 	}
 	if len(s.problems) == 0 && len(out) < 2 {
 		s.add(&CellError{Line: 1, Found: fmt.Sprintf("%d stations", len(out)), Write: "write at least the entry and the exit", Reason: ErrTooFew})
 	}
-	if err := s.err(); err != nil {
-		return nil, err
-	}
 	direct(out)
-	return out, nil
+	return out, lines, s.err()
 }
 
 // station turns a line into a station.
@@ -115,6 +121,9 @@ func (s *sheet) station(row sheetRow) (Station, bool) {
 
 // direct gives each station the direction of the centreline where all points of it are known, and otherwise clears the points.
 func direct(st []Station) {
+	if len(st) < 2 {
+		return
+	}
 	for _, s := range st {
 		if math.IsNaN(s.Centre[0]) {
 			for i := range st {

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 	"net/url"
 	"slices"
@@ -320,24 +319,6 @@ func (s show) Fine(si float64) string {
 		return number(unit.Length.In(si, "in"), 4)
 	}
 	return number(1e3*si, 2)
-}
-
-// cellErrors are the places in a typed table that an error names.
-func cellErrors(err error) []*passage.CellError {
-	if joined, ok := err.(interface{ Unwrap() []error }); ok {
-		var out []*passage.CellError
-		for _, e := range joined.Unwrap() {
-			out = append(out, cellErrors(e)...)
-		}
-		return out
-	}
-	if e, ok := errors.AsType[*passage.CellError](err); ok {
-		return []*passage.CellError{e}
-	}
-	if inner := errors.Unwrap(err); inner != nil {
-		return cellErrors(inner)
-	}
-	return nil
 }
 
 // Inside is a title in the middle of a sentence.

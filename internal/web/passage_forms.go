@@ -84,7 +84,7 @@ func (s *server) refusePassage(w http.ResponseWriter, r *http.Request, form type
 		return
 	}
 	form.Ask = app.UnitAsked(err)
-	form.Cells = cellErrors(err)
+	form.Cells = app.CellErrors(err)
 	form.Wrong = sentence(err.Error())
 	if form.Ask != nil {
 		form.Wrong = sentence(form.Ask.Ask)
@@ -121,6 +121,16 @@ func (s *server) answerJSON(w http.ResponseWriter, status int, v any) {
 	if err := json.NewEncoder(w).Encode(v); err != nil {
 		s.log.Debug("answer cut short", "error", err)
 	}
+}
+
+// tryStations says of stations that are still being typed what is known of them and what is wrong.
+func (s *server) tryStations(w http.ResponseWriter, r *http.Request) {
+	text, err := io.ReadAll(http.MaxBytesReader(w, r.Body, 4<<20))
+	if err != nil {
+		s.fail(w, r, arrival(err))
+		return
+	}
+	s.answerJSON(w, http.StatusOK, app.TryStations(string(text)))
 }
 
 // readForm reads the fields of a form and the one file that may come with it.

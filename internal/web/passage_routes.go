@@ -8,6 +8,7 @@ func (s *server) passageRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /jobs/{id}/passages", s.showPassages)
 	mux.HandleFunc("GET "+one, s.showPassage)
 	mux.HandleFunc("POST "+one, s.changePassage)
+	mux.HandleFunc("POST "+one+"/try", s.tryStations)
 	mux.HandleFunc("GET "+one+"/view.bin", s.sendView)
 	mux.HandleFunc("GET "+one+"/templates.svg", s.sendTemplates)
 	mux.HandleFunc("GET "+one+"/templates.pdf", s.sendTemplates)

@@ -1,6 +1,7 @@
 // The page of a passage: the surface in space, coloured by area, velocity or wall left, and the section that the slider stands at.
 import { scene } from "./passage_scene.js";
 import { sendMesh } from "./passage_mesh.js";
+import { stations } from "./stations.js";
 
 // cividis, as the server has it: told apart with every kind of colour vision.
 const stops = [[0, 34, 78], [53, 69, 108], [102, 105, 112], [148, 142, 119], [200, 184, 102], [253, 231, 55]];
@@ -102,3 +103,4 @@ function looking(root) {
 
 for (const root of document.querySelectorAll("[data-passage]")) looking(root);
 for (const form of document.querySelectorAll("[data-mesh]")) sendMesh(form);
+for (const form of document.querySelectorAll("[data-stations]")) stations(form);
