@@ -21,11 +21,12 @@ import (
 
 // Exit codes.
 const (
-	exitOK       = 0 // done
-	exitInternal = 1 // our fault
-	exitUse      = 2 // wrong use: unknown command or flag, a flag that cannot be read
-	exitInvalid  = 3 // bad input: a file or a value that cannot be
-	exitDevice   = 4 // a device did not answer
+	exitOK       = 0   // done
+	exitInternal = 1   // our fault
+	exitUse      = 2   // wrong use: unknown command or flag, a flag that cannot be read
+	exitInvalid  = 3   // bad input: a file or a value that cannot be
+	exitDevice   = 4   // a device did not answer
+	exitStopped  = 130 // stopped by the user, as shells count it
 )
 
 // An Env is where a command reads and writes.
@@ -60,6 +61,10 @@ func Run(ctx context.Context, args []string, env Env) int {
 	if err == nil {
 		return exitOK
 	}
+	if ctx.Err() != nil && errors.Is(err, context.Canceled) {
+		_, _ = fmt.Fprintln(env.Stderr, "runnel: stopped; what was not finished is not kept")
+		return exitStopped
+	}
 	code := exitCode(err)
 	text := plainWords(err)
 	switch code {
@@ -80,6 +85,7 @@ func newRoot(sh *shell) *cobra.Command {
 		Long: `Runnel serves the independent porter of intake manifolds and cylinder heads: it turns raw traces from an air bench
 into corrected readings with an honest uncertainty, says whether a gain is proven, how evenly the runners match, which piece
 holds the flow back, what the engine's torque is likely to do, and writes the handover for the customer.`,
+		Version:       version(),
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		Args:          cobra.NoArgs,
