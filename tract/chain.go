@@ -22,7 +22,7 @@ const (
 	ripple   = 0.02                // change of area below which a rise or fall is no run of its own [-]
 	steep    = 40 * math.Pi / 180  // full angle beyond which a part of a run is a loss of its own [rad]
 	exitMost = 1.06                // kinetic-energy factor of a developed turbulent profile at its most [-]
-	flat     = 0.1                 // difference of width and depth beyond which a bend goes by its sides [-]
+	boxy     = 0.9                 // area over width times height from which a section counts as a rectangle [-]: an ellipse has 0.785
 	closeBy  = 4.0                 // bores within which two bends disturb each other [-]: Miller (1990), from memory
 	rowsMost = 12                  // lines of wall friction in a ledger [-]
 	bestK    = 0.03                // loss of the best rounded entry [-]. Source: Idelchik, r/D ≥ 0.2
@@ -42,7 +42,8 @@ type element struct {
 	length       float64 // of wall, or of a taper [m]
 	angle        float64 // of a bend [rad]
 	radius       float64 // of a bend [m]
-	width, depth float64 // of a bend that goes by its sides, else 0 [m]
+	width, depth float64 // of a bend that is not round, in its plane and across, else 0 [m]
+	boxed        bool    // it is a rectangular bend, about
 }
 
 // slope is ∂K/∂ln A at one place of the grid.

@@ -13,9 +13,9 @@ func (ch *chain) addBends(bends []passage.Bend, st []passage.Station) {
 		p := ch.grid[mid]
 		e := element{kind: kindBend, index: mid, place: mid, angle: b.Angle, radius: b.Radius, from: ch.find(b.From), to: ch.find(b.To)}
 		near := nearest(st, p.At)
-		sides := near.Shape != "round" && p.Width > 0 && p.Height > 0 && math.Abs(p.Width/p.Height-1) > flat
-		if sides || near.Shape == "rectangle" && p.Width > 0 && p.Height > 0 {
+		if near.Shape != "round" && p.Width > 0 && p.Height > 0 {
 			e.width, e.depth = p.Width, p.Height
+			e.boxed = near.Shape == "rectangle" || p.Area > boxy*p.Width*p.Height
 		}
 		k := ch.bendLoss(e, p)
 		ch.rows = append(ch.rows, Loss{
@@ -45,16 +45,28 @@ func nearest(st []passage.Station, at float64) passage.Station {
 func (ch *chain) bendLoss(e element, p passage.Place) Coefficient {
 	const re = 2e5 // [-] of a bench test through such a bore; only the spread depends on it
 	f := Friction(re, ch.sand/p.HydraulicDiameter()).K
-	if e.width > 0 {
-		c := RectangularBend(e.angle, e.radius, e.width, e.depth, 0)
-		return c
+	if e.boxed {
+		return RectangularBend(e.angle, e.radius, e.width, e.depth, 0)
 	}
 	d := p.EquivalentDiameter()
 	c := Bend(e.angle, e.radius/d, f, re)
 	wall := f * e.angle * max(0.5, e.radius/d)
-	c.K -= wall
-	c.Lo, c.Hi = min(c.K, max(0, c.Lo-wall)), max(c.K, c.Hi-wall)
+	a := e.aspect()
+	c.K = a * (c.K - wall)
+	c.Lo, c.Hi = min(c.K, max(0, a*(c.Lo-wall))), max(c.K, a*(c.Hi-wall))
+	if a != 1 {
+		c.Source += ", times the aspect of Idelchik, diagram 6-1 (factors from memory)"
+	}
 	return c
+}
+
+// aspect returns the factor on the loss of a round bend for a section that is not [-]: that of the depth across the bend over the width in
+// its plane, 1 where they are alike. Source: Idelchik, diagram 6-1, where it stands for rectangles; that it holds for ovals is own judgement.
+func (e element) aspect() float64 {
+	if e.width == 0 {
+		return 1
+	}
+	return idelchikAspect(e.depth / e.width)
 }
 
 // reynolds returns the Reynolds number [-] by hydraulic diameter at the flow w.
@@ -83,13 +95,13 @@ func (ch *chain) coefficient(e element, w float64) float64 {
 		k, _, _ := expansionSlopes(ch.grid[e.from].Area, ch.grid[e.to].Area, e.length)
 		return k
 	case kindBend:
-		if e.width > 0 {
+		if e.boxed {
 			return RectangularBend(e.angle, e.radius, e.width, e.depth, 0).K
 		}
 		p := ch.grid[e.index]
 		f, _, _ := frictionSlopes(ch.reynolds(w, p), ch.sand/p.HydraulicDiameter())
 		k, _, _ := bendSlopes(e.angle, e.radius/p.EquivalentDiameter(), f)
-		return k
+		return e.aspect() * k
 	}
 	panic("tract: no loss of kind " + e.kind)
 }
@@ -113,7 +125,7 @@ func (ch *chain) coefficientSlopes(e element, w float64) (byFlow float64, byArea
 		_, a, b := expansionSlopes(ch.grid[e.from].Area, ch.grid[e.to].Area, e.length)
 		return 0, []slope{{e.from, a}, {e.to, b}}
 	case kindBend:
-		if e.width > 0 {
+		if e.boxed {
 			const h = 1e-6 // tables: a difference within one straight piece is exact
 			up := RectangularBend(e.angle, e.radius, e.width*math.Exp(h), e.depth*math.Exp(h), 0).K
 			down := RectangularBend(e.angle, e.radius, e.width*math.Exp(-h), e.depth*math.Exp(-h), 0).K
@@ -121,7 +133,8 @@ func (ch *chain) coefficientSlopes(e element, w float64) (byFlow float64, byArea
 		}
 		f, byRe, byRough := frictionSlopes(ch.reynolds(w, p), ch.sand/p.HydraulicDiameter())
 		_, byRadius, byF := bendSlopes(e.angle, e.radius/p.EquivalentDiameter(), f)
-		return byF * byRe, []slope{{e.index, (-byRadius - byF*(byRe+byRough)) / 2}}
+		a := e.aspect()
+		return a * byF * byRe, []slope{{e.index, a * (-byRadius - byF*(byRe+byRough)) / 2}}
 	}
 	panic("tract: no loss of kind " + e.kind)
 }

@@ -106,7 +106,8 @@ type Sensitivity struct {
 // the test pressure below the room: the exit head is lost. Runs of falling or rising area count as one contraction or diffuser each, apart where
 // a run is steeper than 40° full angle; ripples below 2 % of the area are no runs. Bends carry no friction of their own: it is
 // counted along the centreline. Sections that are not round count by hydraulic diameter for friction and by area for the rest;
-// bends of flat or deep sections go by width and depth where both are known.
+// bends of rectangular sections go by width and depth where both are known, those of other sections by the round bend times the factor
+// of depth over width.
 //
 // It returns ErrLedger, wrapped, for a case that cannot be. Losses are incompressible correlations: a warning says where M > 0.3.
 func (c Case) Draw() (Ledger, error) {

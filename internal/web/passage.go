@@ -294,6 +294,12 @@ func (p passagePage) Field(do, name string) string {
 // Grams is the mass taken off.
 func (p passagePage) Grams() float64 { return 1e3 * p.Removed.Mass }
 
+// GramsOf is the mass of a volume of the piece's alloy [m³].
+func (p passagePage) GramsOf(volume float64) float64 {
+	density, _ := app.AlloyDensity(p.Piece.Material)
+	return 1e3 * density * volume
+}
+
 // Cubic shows a volume of the size of a passage with its unit.
 func (s show) Cubic(si float64) string {
 	if s.IsUS() {
