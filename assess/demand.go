@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"runnel/engine"
 	"runnel/tract"
@@ -97,6 +98,7 @@ const (
 // loss accepted in the throttle [Pa]. progress may be nil. Errors: as engine.Pull, as tract.BoreChoice.Advise.
 func Ask(ctx context.Context, t Tied, speeds []float64, mesh, allowed float64, progress Progress) (Demand, error) {
 	progress = quietly(progress)
+	progress("pull "+t.State, 0, len(speeds))
 	ps, err := engine.Pull(ctx, t.Engine, speeds, engine.Options{Mesh: mesh}, func(done, total int) { progress("pull "+t.State, done, total) })
 	if err != nil {
 		return Demand{}, err
@@ -276,7 +278,7 @@ func boreOf(t Tied, most engine.Point, allowed float64) (*Bore, error) {
 		out.Note = fmt.Sprintf("Quasi-steady peak of one cylinder, an upper bound; coefficient %.2f on the open area.", c.Coefficient)
 	}
 	for _, w := range advice.Warnings {
-		out.Note += " " + w + "."
+		out.Note += " " + strings.ToUpper(w[:1]) + w[1:] + "."
 	}
 	return out, nil
 }

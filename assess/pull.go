@@ -72,6 +72,7 @@ func (s *solver) pull(ctx context.Context, progress Progress) (*Pull, error) {
 		}
 		out.Closures = append(out.Closures, t.Closures...)
 		out.Dyno = t.Dyno
+		progress("pull "+t.State, 0, len(speeds))
 		if points[k], err = engine.Pull(ctx, t.Engine, speeds, engine.Options{}, func(done, total int) { progress("pull "+t.State, done, total) }); err != nil {
 			return nil, err
 		}

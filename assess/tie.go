@@ -126,6 +126,7 @@ func (t Tied) options() engine.BandOptions {
 // progress may be nil. Errors: as engine.Pull.
 func (t Tied) Pull(ctx context.Context, speeds []float64, mesh float64, progress Progress) ([]Point, error) {
 	progress = quietly(progress)
+	progress("pull "+t.State, 0, len(speeds))
 	ps, err := engine.Pull(ctx, t.Engine, speeds, engine.Options{Mesh: mesh}, func(done, total int) { progress("pull "+t.State, done, total) })
 	if err != nil {
 		return nil, err

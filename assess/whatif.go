@@ -60,6 +60,7 @@ func Try(ctx context.Context, t Tied, sets []Set, speeds []float64, mesh float64
 	warm := &engine.Warm{}
 	for k, x := range []*engine.Engine{t.Engine, e} {
 		name := [2]string{"old", "new"}[k]
+		progress("pull "+name, 0, len(speeds))
 		ps[k], err = engine.Pull(ctx, x, speeds, engine.Options{Mesh: mesh, Warm: warm}, func(done, total int) { progress("pull "+name, done, total) })
 		if err != nil {
 			return WhatIf{}, err
@@ -127,7 +128,7 @@ func changeOf(b engine.BandPoint) Change {
 	}
 }
 
-// Cautions says what has to be looked at before a change is made: valve to piston clearance, detonation, mixture, valve gear, law.
+// Cautions says what has to be looked at before a change is made: where it leaves what was measured, valve to piston clearance, detonation, mixture, valve gear, law.
 // old and after are pulls at the same speeds.
 func Cautions(t Tied, sets []Set, old, after []Point) []string {
 	out := []string{}
@@ -135,6 +136,7 @@ func Cautions(t Tied, sets []Set, old, after []Point) []string {
 		return out
 	}
 	e := t.Engine.With(changes(t.Engine, sets)...)
+	out = append(out, extrapolation(t, e, sets)...)
 	out = append(out, clearance(t.Engine, e)...)
 	touched := map[string]bool{}
 	for _, s := range sets {
@@ -217,7 +219,11 @@ func mixture(old, after []Point) string {
 	if math.Abs(most) < 0.01 {
 		return ""
 	}
-	return fmt.Sprintf("Mixture: the engine asks for up to %+.0f %% air (at %s). Fuel and timing have to follow; check the mixture before full load.", 100*most, rpm(at/60))
+	more := "more"
+	if most < 0 {
+		more = "less"
+	}
+	return fmt.Sprintf("Mixture: the engine asks for up to %.0f %% %s air (at %s). Fuel and timing have to follow; check the mixture before full load.", 100*math.Abs(most), more, rpm(at/60))
 }
 
 // ParseSets reads several settings for an engine; a later one of the same name wins over an earlier.

@@ -240,8 +240,50 @@ func TestMixtureCaution(t *testing.T) {
 	if s := mixture(old, []Point{{Speed: 3000, AirFlow: 0.1005}, {Speed: 4000, AirFlow: 0.0995}}); s != "" {
 		t.Error(s)
 	}
-	if s := mixture(old, []Point{{Speed: 3000, AirFlow: 0.1005}, {Speed: 4000, AirFlow: 0.094}}); !strings.Contains(s, "-6 %") || !strings.Contains(s, "4000 rpm") {
+	if s := mixture(old, []Point{{Speed: 3000, AirFlow: 0.1005}, {Speed: 4000, AirFlow: 0.094}}); !strings.Contains(s, "6 % less air") || !strings.Contains(s, "4000 rpm") {
 		t.Error(s)
+	}
+}
+
+// A change says where it leaves what was measured, and only there.
+func TestExtrapolation(t *testing.T) {
+	tied := oneTied(t)
+	peak, _ := tied.Engine.Intake.Peak()
+	measured := tied
+	measured.Closures = []Closure{{Opening: "runner 1"}}
+	measured.Card.Inlet.ThrottlePiece = "body"
+	measured.Engine = tied.Engine.With(func(e *engine.Engine) {
+		e.In.Measured = []engine.FlowPoint{{Lift: peak / 2, Area: 4e-4}, {Lift: peak * 1.05, Area: 6e-4}}
+	})
+	for _, c := range []struct {
+		t    Tied
+		set  string
+		want string // one caution holds it; empty: none
+	}{
+		{tied, "runner.length=+20%", ""},
+		{measured, "runner.length=+5%", "runners up to 5 % off those that were flowed"},
+		{measured, "runner.length=+20%", "before metal is cut"},
+		{measured, "throttle.bore=-10%", "10 % off the one that was flowed"},
+		{tied, "throttle.bore=-10%", ""},
+		{measured, "cam.lift=+4%", ""},
+		{measured, "cam.lift=+10%", "Beyond that its flow is taken to stay"},
+		{tied, "cam.lift=+10%", ""},
+		{measured, "compression=+1", ""},
+		{measured, "compression=+4", "Far out: compression ratio"},
+		{tied, "plenum.volume=+150%", "Far out: plenum volume"},
+	} {
+		sets, err := ParseSets([]string{c.set}, c.t)
+		if err != nil {
+			t.Fatal(err)
+		}
+		e, err := Make(c.t, sets)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := extrapolation(c.t, e, sets)
+		if c.want == "" && len(got) > 0 || c.want != "" && (len(got) != 1 || !strings.Contains(got[0], c.want)) {
+			t.Errorf("%s: %q, wanted %q", c.set, got, c.want)
+		}
 	}
 }
 

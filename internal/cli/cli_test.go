@@ -1,10 +1,12 @@
 package cli_test
 
 import (
+	"bytes"
 	"context"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -54,4 +56,20 @@ func TestScripts(t *testing.T) {
 			"number": number, "exitcode": exitCode, "same": same,
 		},
 	})
+}
+
+// Long work that is stopped says so in a word, is not called a fault, and has its own exit code.
+func TestStopped(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	for _, args := range [][]string{
+		{"solve", "../../demo"}, {"pull", "../../examples/gx160.toml"}, {"demand", "../../examples/gx160.toml"},
+		{"whatif", "../../examples/gx160.toml", "--set", "runner.length=+5%"}, {"pull", "../../examples/gx160.toml", "--trace", "3000"},
+	} {
+		var out, errs bytes.Buffer
+		code := cli.Run(ctx, args, cli.Env{Stdin: strings.NewReader(""), Stdout: &out, Stderr: &errs})
+		if code != 130 || !strings.Contains(errs.String(), "stopped") || strings.Contains(errs.String(), "fault") || out.Len() > 0 {
+			t.Errorf("%v: code %d, %q, %q", args, code, errs.String(), out.String())
+		}
+	}
 }

@@ -43,10 +43,10 @@ func demandCommand(sh *shell) *cobra.Command {
 
 func (sh *shell) showDemand(head string, out assess.Demand) error {
 	p := newPrinter(sh)
-	length, dp := sh.system.Length(), sh.system.TestPressure()
-	p.f("%s\n%9s  %6s  %10s  %12s  %12s  %6s  %s\n", head, "speed", "VE", "air", "runner mean", "runner peak", "Z", "Mach number at the peak; throttle loss")
+	length, dp, air := sh.system.Length(), sh.system.TestPressure(), sh.system.MassFlow()
+	p.f("%s\n%9s  %6s  %12s  %12s  %12s  %6s  %s\n", head, "speed", "VE", "air", "runner mean", "runner peak", "Z", "Mach number at the peak; throttle loss")
 	for _, q := range out.Speeds {
-		p.f("%5.0f rpm  %6.3f  %6.2f g/s  %8.2f g/s  %8.2f g/s  %6.3f ", q.Speed, q.VE, 1e3*q.Air, 1e3*q.Runner, 1e3*q.Draught, q.MachIndex)
+		p.f("%5.0f rpm  %6.3f  %12s  %12s  %12s  %6.3f ", q.Speed, q.VE, air.Show(q.Air), air.Show(q.Runner), air.Show(q.Draught), q.MachIndex)
 		for _, s := range q.Sections {
 			if s.Choked {
 				p.f(" %s would choke", s.Name)
@@ -60,9 +60,9 @@ func (sh *shell) showDemand(head string, out assess.Demand) error {
 		p.f("\n")
 	}
 	p.f("Z is the mean inlet Mach index: volumetric efficiency falls beyond 0.5 to 0.6. The runner's peak is quasi-steady, an upper bound.\n")
-	p.f("At %.0f rpm the gas dynamics draw a peak of %.1f g/s through the intake valves; the closed form is off it by %+.0f %%.\n", out.Peak.Speed, 1e3*out.Peak.Pull, 100*out.Peak.Disagree)
+	p.f("At %.0f rpm the gas dynamics draw a peak of %s through the intake valves; the closed form, %s, is off it by %+.0f %%.\n", out.Peak.Speed, air.Show(out.Peak.Pull), air.Show(out.Peak.Guide), 100*out.Peak.Disagree)
 	if b := out.Throttle; b != nil {
-		p.f("\nThrottle at %.0f rpm, %.1f g/s a body\n", b.At, 1e3*b.Air)
+		p.f("\nThrottle at %.0f rpm, %s a body\n", b.At, air.Show(b.Air))
 		for _, l := range b.Bores {
 			mark := ""
 			if l.Bore == b.Smallest {

@@ -1,6 +1,9 @@
 package cli
 
 import (
+	"errors"
+	"fmt"
+
 	"github.com/spf13/cobra"
 
 	"runnel/gas"
@@ -13,6 +16,7 @@ type quantity struct {
 	text string
 	si   *float64
 	set  bool
+	like string // how it is written, in the unit that fits its size
 }
 
 func (q *quantity) String() string { return q.text }
@@ -20,6 +24,9 @@ func (q *quantity) Type() string   { return q.dim.Name }
 
 func (q *quantity) Set(s string) error {
 	v, err := q.dim.Parse(s)
+	if errors.Is(err, unit.ErrNoUnit) && q.like != "" {
+		return fmt.Errorf("it has no unit: write it like %q", q.like)
+	}
 	if err != nil {
 		return err
 	}
@@ -34,7 +41,7 @@ func quantityFlag(cmd *cobra.Command, name string, dim unit.Dimension, def, help
 		if err := q.Set(def); err != nil {
 			panic("cli: default of --" + name + ": " + err.Error())
 		}
-		q.set = false
+		q.set, q.like = false, def
 	}
 	cmd.Flags().Var(q, name, help)
 	return q

@@ -42,6 +42,28 @@ type cycleFrames struct {
 	Swing    int       `json:"swing_10pa"`       // largest pressure over or under the room's [10 Pa]
 	LiftUnit float64   `json:"lift_unit_m"`      // the larger peak lift [m]
 	Length   float64   `json:"passage_length_m"` // mouth to valve [m]
+	Reader   reader    `json:"reader"`
+}
+
+// A reader is how the moving picture writes what it shows, in the reader's units.
+type reader struct {
+	Pressure    string  `json:"pressure_unit"`
+	PerPascal   float64 `json:"pressure_per_pa"` // [Pressure/Pa]
+	PressureDec int     `json:"pressure_decimals"`
+	Length      string  `json:"length_unit"`
+	PerMetre    float64 `json:"length_per_m"` // [Length/m]
+	LengthDec   int     `json:"length_decimals"`
+}
+
+func readerOf(sys unit.System) reader {
+	p, l := unit.Style{Dimension: unit.Pressure, Unit: "kPa", Decimals: 1}, sys.Length()
+	if sys == unit.US {
+		p.Unit = "psi"
+	}
+	return reader{
+		Pressure: p.Unit, PerPascal: p.Value(1), PressureDec: p.Decimals,
+		Length: l.Unit, PerMetre: l.Value(1), LengthDec: l.Decimals,
+	}
 }
 
 // firstAngle is where the pictures of a cycle begin [°]: half a revolution before gas-exchange top centre, so that all of the gas
@@ -93,7 +115,9 @@ func cycleOf(c *app.Cycle, sys unit.System) (cycleView, error) {
 	}{{"intake opens", c.Opens[0]}, {"intake closes", c.Closes[0]}, {"exhaust opens", c.Opens[1]}, {"exhaust closes", c.Closes[1]}} {
 		wm.Events = append(wm.Events, plot.WaveEvent{Name: e.name, Angle: wrapped(e.at * 180 / math.Pi)})
 	}
-	frames, err := json.Marshal(framesOf(c, from))
+	moving := framesOf(c, from)
+	moving.Reader = readerOf(sys)
+	frames, err := json.Marshal(moving)
 	if err != nil {
 		return cycleView{}, err
 	}

@@ -23,9 +23,8 @@ export function player(figure, at) {
     const k = +slide.value;
     draw(k);
     const p = f.pressure_10pa[k];
-    const valve = (p[p.length - 1] / 100).toFixed(1).replace("-", "−");
-    const open = [f.lift_in[k] > 0 ? `intake open ${(f.lift_in[k] * f.lift_unit_m * 1e3).toFixed(1)} mm` : "", f.lift_out[k] > 0 ? `exhaust open ${(f.lift_out[k] * f.lift_unit_m * 1e3).toFixed(1)} mm` : ""].filter(Boolean);
-    say.textContent = `${String(f.angle_deg[k]).replace("-", "−")}° · at the valve ${valve} kPa over the room · cylinder ${f.cylinder_kpa[k]} kPa · ${open.join(", ") || "valves closed"}`;
+    const open = [f.lift_in[k] > 0 ? `intake open ${length(f, f.lift_in[k] * f.lift_unit_m)}` : "", f.lift_out[k] > 0 ? `exhaust open ${length(f, f.lift_out[k] * f.lift_unit_m)}` : ""].filter(Boolean);
+    say.textContent = `${String(f.angle_deg[k]).replace("-", "−")}° · at the valve ${pressure(f, p[p.length - 1] * 10)} over the room · cylinder ${pressure(f, f.cylinder_kpa[k] * 1e3, 0)} · ${open.join(", ") || "valves closed"}`;
     slide.setAttribute("aria-valuetext", `${f.angle_deg[k]} degrees`);
   };
   const stop = () => {
@@ -59,6 +58,11 @@ export function player(figure, at) {
   show();
 }
 
+// What is shown is written in the reader's units.
+const written = (v, decimals) => v.toFixed(decimals).replace("-", "−");
+const pressure = (f, pa, decimals = f.reader.pressure_decimals) => `${written(pa * f.reader.pressure_per_pa, decimals)} ${f.reader.pressure_unit}`;
+const length = (f, m) => `${written(m * f.reader.length_per_m, f.reader.length_decimals)} ${f.reader.length_unit}`;
+
 // scene draws what stands still and returns what draws an instant.
 function scene(view, f) {
   const narrow = view.clientWidth < 560;
@@ -76,14 +80,15 @@ function scene(view, f) {
   make(svg, "text", { x: x(1), y: 16, class: "name", "text-anchor": "end" }, "Valve");
 
   // Pressure along the passage.
-  const span = nice(f.swing_10pa / 100); // kPa
-  const y = (p10) => curveTop + curveHeight / 2 - (p10 / 100 / span) * (curveHeight / 2);
+  const per = 10 * f.reader.pressure_per_pa; // of what the frames count in
+  const span = nice(f.swing_10pa * per);
+  const y = (p10) => curveTop + curveHeight / 2 - (p10 * per / span) * (curveHeight / 2);
   for (const v of [-span, 0, span]) {
-    make(svg, "line", { class: "zero", x1: left, x2: x(1), y1: y(v * 100), y2: y(v * 100) });
+    make(svg, "line", { class: "zero", x1: left, x2: x(1), y1: y(v / per), y2: y(v / per) });
     make(svg, "text", { x: left - 6, y: y(v * 100) + 4, "text-anchor": "end" }, (v > 0 ? "+" : "") + String(v).replace("-", "−"));
   }
-  make(svg, "text", { x: left, y: height - 8 }, "kPa over the room");
-  make(svg, "text", { x: x(1), y: height - 8, "text-anchor": "end" }, `${Math.round(f.passage_length_m * 1e3)} mm`);
+  make(svg, "text", { x: left, y: height - 8 }, `${f.reader.pressure_unit} over the room`);
+  make(svg, "text", { x: x(1), y: height - 8, "text-anchor": "end" }, length(f, f.passage_length_m));
   const line = make(svg, "path", { class: "press" });
 
   // Cylinder, valves and piston.
@@ -106,7 +111,7 @@ function scene(view, f) {
     const row = f.pressure_10pa[k];
     row.forEach((p, i) => {
       cells[i].setAttribute("class", p < 0 ? "under" : "over");
-      cells[i].setAttribute("fill-opacity", Math.min(Math.abs(p) / 100 / span, 1).toFixed(2));
+      cells[i].setAttribute("fill-opacity", Math.min(Math.abs(p) * per / span, 1).toFixed(2));
     });
     line.setAttribute("d", "M" + row.map((p, i) => `${mid[i][0].toFixed(1)} ${y(p).toFixed(1)}`).join("L"));
     piston.setAttribute("y", (top + 14 + f.piston[k] * (deep - 38)).toFixed(1));
