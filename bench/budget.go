@@ -19,8 +19,9 @@ type knob struct {
 type model struct {
 	gauge *gauge
 	at    conditions
-	scale float64 // flow of the samples over the flow of their mean, times what the knobs do [-]
-	leak  float64 // leakage [kg/s]
+	scale float64                   // flow of the samples over the flow of their mean, times what the knobs do [-]
+	leak  float64                   // leakage [kg/s]
+	coef  [mostCoefficients]float64 // of the calibration by known plates, if there is one [SI]
 }
 
 // area returns the effective area [m²], or NaN where there is none.
@@ -29,7 +30,11 @@ func (m *model) area() float64 {
 	if err != nil {
 		return math.NaN()
 	}
-	a, err := o.piece.EffectiveArea(o.flow.Mass*m.scale - m.leak)
+	net := o.flow.Mass*m.scale - m.leak
+	if k := m.gauge.plates; k != nil {
+		net *= k.factor(&m.coef, net/o.room.Density)
+	}
+	a, err := o.piece.EffectiveArea(net)
 	if err != nil {
 		return math.NaN()
 	}
@@ -39,6 +44,9 @@ func (m *model) area() float64 {
 // areaOf returns the effective area [m²] as a function of the knobs. It is for one goroutine.
 func (t *taking) areaOf(knobs []knob, leak float64) func(x []float64) float64 {
 	base := model{gauge: &t.gauge, at: t.at, scale: t.mass / t.op.flow.Mass, leak: leak}
+	if k := t.gauge.plates; k != nil {
+		base.coef = k.coef
+	}
 	var m model // outside the function: it allocates nothing
 	return func(x []float64) float64 {
 		m = base
@@ -101,10 +109,15 @@ func (s *Sitting) knobs(t *taking, r job.Reading, uLeak, leak float64) ([]knob, 
 		}
 	}
 	k = append(k, s.meterKnobs(t)...)
+	k = append(k, t.gauge.plates.knobs(t.mass-leak, t.op.room.Density)...)
 	k = append(k, s.sensorKnobs(t)...)
 	k = append(k, s.roomKnobs(t)...)
+	shape := measure.Normal
+	if s.Leakage.Seen == 0 {
+		shape = measure.Rectangular // between its bounds, either way
+	}
 	k = append(k, knob{
-		measure.Line{Quantity: "leakage", Key: "leakage/" + s.card.ID, Unit: "kg/s", Kind: measure.TypeB, Distribution: measure.Normal, Estimate: leak, U: uLeak, Dof: s.leakDof()},
+		measure.Line{Quantity: "leakage", Key: "leakage/" + s.card.ID, Unit: "kg/s", Kind: measure.TypeB, Distribution: shape, Estimate: leak, U: uLeak, Dof: s.leakDof()},
 		func(m *model, x float64) { m.leak = x },
 	})
 	if u := s.setup.card.SetupRepeat; u > 0 {
@@ -131,14 +144,15 @@ func factor(quantity, key string, kind measure.Kind, u, dof float64) knob {
 	}
 }
 
-// meterKnobs are the parts of the meter's own uncertainty. They belong to the meter: two readings by one meter share them.
+// meterKnobs are the parts of the meter's own uncertainty, but for those that a calibration by known plates has measured. They
+// belong to the meter: two readings by one meter share them.
 func (s *Sitting) meterKnobs(t *taking) []knob {
 	names := map[string]string{
 		"C": "discharge coefficient", "eps": "expansibility", "D": "pipe diameter", "d": "bore", "calibration": "calibration of the meter",
 	}
 	var k []knob
 	for _, p := range t.op.flow.Parts {
-		if p.URel == 0 {
+		if p.URel == 0 || t.gauge.plates.covers(p.Name) {
 			continue
 		}
 		f := factor(names[p.Name]+" of "+t.gauge.card.ID, "meter/"+t.gauge.card.ID+"/"+p.Name, measure.TypeB, p.URel, math.Inf(1))
@@ -151,10 +165,7 @@ func (s *Sitting) meterKnobs(t *taking) []knob {
 // sensorKnobs are the calibrations and zeros of the channels that make the flow.
 func (s *Sitting) sensorKnobs(t *taking) []knob {
 	var k []knob
-	role := "meter_dp"
-	if t.gauge.meter.Reads() != meter.Difference {
-		role = "meter_reading"
-	}
+	role := t.gauge.role()
 	for _, f := range []struct {
 		role string
 		zero drift

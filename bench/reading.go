@@ -23,7 +23,7 @@ type Reading struct {
 	Rig     job.RigCard
 
 	EffectiveArea float64          // effective area of the opening [m²]
-	Mass          float64          // mass flow through it, leakage taken off [kg/s]
+	Mass          float64          // mass flow through it, leakage taken off and by the calibration [kg/s]
 	Leak          float64          // leakage that was taken off [kg/s]
 	Flow          float64          // volume flow at the reference air and test pressure [m³/s]
 	FlowSqrtRule  float64          // the same by the square-root rule [m³/s]
@@ -60,7 +60,9 @@ func (r *Refused) Unwrap() error { return r.Err }
 // The flow of every sample is averaged over the steady part that meter and test pressure share, zeros taken off; leakage goes
 // off as mass flow at the test pressure; the effective area follows from the state of the air at the piece.
 //
-//	Ae = (ṁ − ṁ_leak)·sqrt(R·T0)/(p0·ψ(1 − Δp/p0))
+//	Ae = f·(ṁ − ṁ_leak)·sqrt(R·T0)/(p0·ψ(1 − Δp/p0))
+//
+// f is what the known plates of a calibration make of the volume flow read, where the meter's card names one; else 1.
 //
 // Errors: *Refused, which says why the reading cannot count.
 func (s *Sitting) Read(r job.Reading, rig job.RigCard, traces map[string]job.Trace, ref Reference) (Reading, error) {
@@ -88,8 +90,9 @@ func (s *Sitting) read(r job.Reading, rig job.RigCard, traces map[string]job.Tra
 		Settled: t.flow, Typed: t.typed, Faults: t.faults(),
 	}
 	leak, uLeak, w := s.leak(&t)
-	out.Leak, out.Mass = leak, t.mass-leak
-	if !(out.Mass > 0) {
+	net := t.mass - leak
+	out.Leak, out.Mass = leak, t.gauge.plates.correct(net, out.Room.Density)
+	if !(net > 0) {
 		return Reading{}, fmt.Errorf("no flow is left of %.4g kg/s through the meter when leakage of %.4g kg/s is taken off", t.mass, leak)
 	}
 	if out.EffectiveArea, err = t.op.piece.EffectiveArea(out.Mass); err != nil {
@@ -99,22 +102,23 @@ func (s *Sitting) read(r job.Reading, rig job.RigCard, traces map[string]job.Tra
 	out.FlowSqrtRule = sqrtRule(out.Mass/out.Room.Density, out.TestPressure, out.Room.Density, ref)
 	out.Peak = out.Flow
 	if !t.typed {
-		out.Peak = out.Flow * (t.flow.Peak - leak) / out.Mass
+		out.Peak = out.Flow * (t.flow.Peak - leak) / net
 	}
 	if err := s.budget(&out, &t, r, uLeak); err != nil {
 		return Reading{}, err
 	}
 	out.Marks = slices.Concat(s.Marks, t.marks, s.leakMark(out))
-	out.Warnings = slices.Concat(t.warnings, w, t.op.room.Warnings, t.op.flow.Warnings, s.rigWarnings(out, &t))
+	out.Warnings = slices.Concat(t.warnings, w, t.gauge.plates.warnings(net, out.Room.Density, out.At), t.op.room.Warnings, t.op.flow.Warnings, s.rigWarnings(out, &t))
 	return out, nil
 }
 
-// leak returns the leakage at the test pressure as mass flow and its standard uncertainty [kg/s].
+// leak returns the leakage at the test pressure as mass flow and its standard uncertainty [kg/s]. Where it is not known, or how
+// much of it would have been seen, up to the limit of the bench card is allowed for.
 func (s *Sitting) leak(t *taking) (mass, u float64, w []gas.Warning) {
-	if s.Leakage.Points == 0 {
-		return 0, s.leakLimit() * t.mass / math.Sqrt(3), nil
-	}
 	q, uq, w := s.Leakage.At(t.at.drop)
+	if s.Leakage.Points == 0 || s.Leakage.Seen == 0 && s.Leakage.Bound == 0 {
+		return 0, s.leakLimit() * t.mass / math.Sqrt(3), w
+	}
 	return q * t.op.room.Density, uq * t.op.room.Density, w
 }
 

@@ -46,6 +46,7 @@ func TestReadFindsTheArea(t *testing.T) {
 		{"chamber plate", job.Meter{Kind: "orifice_chamber", Bore: 0.05}, truth{meter: meter.Chamber{Bore: 0.05, Coefficient: 0.6}}, 3e4},
 		{"venturi", job.Meter{Kind: "venturi_machined", Pipe: 0.1, Bore: 0.05}, truth{meter: meter.Venturi{Throat: meter.Throat{Pipe: 0.1, Bore: 0.05}, Make: meter.Machined}}, 3e4},
 		{"nozzle", job.Meter{Kind: "nozzle_isa1932", Pipe: 0.1, Bore: 0.05}, truth{meter: meter.Nozzle{Throat: meter.Throat{Pipe: 0.1, Bore: 0.05}}}, 3e4},
+		{"venturi nozzle", job.Meter{Kind: "nozzle_venturi", Pipe: 0.1, Bore: 0.06}, truth{meter: meter.Nozzle{Throat: meter.Throat{Pipe: 0.1, Bore: 0.06}, Profile: meter.VenturiNozzle}}, 3e4},
 		{"laminar element", job.Meter{Kind: "laminar", Laminar: 0.12, LaminarAt: 2000, UCoefficient: 0.005}, truth{meter: laminar}, 5e3},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -47,7 +47,7 @@ func sittingCard() job.Sitting {
 			{At: start(), Channel: "test_dp", Value: "0 Pa"},
 			{At: minutes(60), Channel: "test_dp", Value: "0 Pa"},
 		},
-		Leakage: []job.LeakPoint{{TestPressure: 7e3, Flow: 0}},
+		Leakage: []job.LeakPoint{{TestPressure: 7e3, UFlow: 1e-8}}, // none, and next to nothing would have been seen
 		Checks:  []job.PlateCheck{{EffectiveArea: 600.6e-6, Meter: "plate"}},
 	}
 }

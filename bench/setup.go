@@ -38,7 +38,8 @@ type Setup struct {
 type gauge struct {
 	meter    meter.Meter
 	card     job.Meter
-	upstream bool // it sits before the piece
+	upstream bool        // it sits before the piece
+	plates   *plateCurve // known plates flowed through it; nil when there were none
 	warnings []gas.Warning
 }
 
@@ -48,6 +49,9 @@ func NewSetup(card job.Bench) (*Setup, error) {
 	for _, m := range card.Meters {
 		g, err := gaugeOf(m)
 		if err != nil {
+			return nil, fmt.Errorf("meter %q: %w", m.ID, err)
+		}
+		if g.plates, err = s.plateCurveOf(m.Calibration); err != nil {
 			return nil, fmt.Errorf("meter %q: %w", m.ID, err)
 		}
 		s.gauges[m.ID] = g
@@ -124,6 +128,8 @@ func gaugeOf(c job.Meter) (gauge, error) {
 		g.meter = calibrated(meter.Nozzle{Throat: throat, Profile: meter.ISA1932})
 	case "nozzle_long_radius":
 		g.meter = calibrated(meter.Nozzle{Throat: throat, Profile: meter.LongRadius})
+	case "nozzle_venturi":
+		g.meter = calibrated(meter.Nozzle{Throat: throat, Profile: meter.VenturiNozzle})
 	case "venturi_machined":
 		g.meter = calibrated(meter.Venturi{Throat: throat, Make: meter.Machined})
 	case "venturi_cast":

@@ -71,21 +71,16 @@ func (s *Sitting) readLeakage(traces map[string]job.Trace) error {
 		s.mark("leakage was not measured; up to %.3g %% of a reading is allowed for", 100*s.leakLimit())
 		return nil
 	}
-	points := make([]LeakPoint, 0, len(s.card.Leakage))
+	points, common := make([]LeakPoint, 0, len(s.card.Leakage)), 0.0
 	for i, l := range s.card.Leakage {
-		if l.Trace == "" {
-			points = append(points, LeakPoint{l.TestPressure, l.Flow})
-			continue
-		}
-		t, err := s.take(job.Reading{At: l.At, Trace: l.Trace}, job.RigCard{Meter: l.Meter}, traces)
+		p, u, err := s.leakPoint(l, traces)
 		if err != nil {
 			return fmt.Errorf("leakage point %d: %w", i+1, err)
 		}
-		points = append(points, LeakPoint{t.at.drop, max(0, t.mass) / t.op.room.Density})
-		s.Notes = append(s.Notes, t.warnings...)
+		points, common = append(points, p), max(common, u)
 	}
 	var err error
-	if s.Leakage, err = FitLeakage(points); err != nil {
+	if s.Leakage, err = FitLeakage(points, common); err != nil {
 		return err
 	}
 	s.Notes = append(s.Notes, s.Leakage.Warnings...)
@@ -113,7 +108,8 @@ func (s *Sitting) readChecks(traces map[string]job.Trace) error {
 			}
 			leak, _, w := s.Leakage.At(t.at.drop)
 			s.Notes = append(append(s.Notes, t.warnings...), w...)
-			if area, err = t.op.piece.EffectiveArea(t.mass - leak*t.op.room.Density); err != nil {
+			net := t.gauge.plates.correct(t.mass-leak*t.op.room.Density, t.op.room.Density)
+			if area, err = t.op.piece.EffectiveArea(net); err != nil {
 				return fmt.Errorf("check-plate flow %d: %w", i+1, err)
 			}
 		}

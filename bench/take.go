@@ -57,13 +57,23 @@ func (s *Sitting) take(r job.Reading, rig job.RigCard, traces map[string]job.Tra
 	return t, nil
 }
 
-// byHand takes typed pressures.
+// byHand takes what was typed: the test pressure, and the meter's pressure difference or its percent scale.
 func (t *taking) byHand(r job.Reading) error {
-	if t.gauge.meter.Reads() != meter.Difference {
-		return fmt.Errorf("a meter of kind %s is not read as a pressure: give a trace of its reading", t.gauge.meter.Kind())
-	}
 	t.typed = true
 	t.at.reading, t.at.drop = r.MeterDP, r.TestPressure
+	switch t.gauge.meter.Reads() {
+	case meter.Difference:
+		if r.MeterDP == 0 && r.Scale != 0 {
+			return fmt.Errorf("a meter of kind %s has no percent scale: type its pressure difference, meter_dp", t.gauge.meter.Kind())
+		}
+	case meter.Scale:
+		if r.Scale == 0 {
+			return fmt.Errorf("a meter of kind %s is read on its percent scale, not as a pressure: type scale, as \"72 %%\", or give a trace of it", t.gauge.meter.Kind())
+		}
+		t.at.reading = r.Scale
+	case meter.Signal:
+		return fmt.Errorf("a meter of kind %s is not read by eye: give a trace of its reading", t.gauge.meter.Kind())
+	}
 	var err error
 	if t.op, err = t.gauge.point(t.at); err != nil {
 		return err
@@ -106,13 +116,9 @@ func (s *Sitting) column(role string, trace job.Trace, r job.Reading) (column, b
 
 // settle corrects the channels, finds the joint steady part of meter and test pressure, and averages the flow over it.
 func (t *taking) settle(s *Sitting, r job.Reading, trace job.Trace) error {
-	role := "meter_dp"
-	if t.gauge.meter.Reads() != meter.Difference {
-		role = "meter_reading"
-	}
-	read, ok := s.column(role, trace, r)
+	read, ok := s.column(t.gauge.role(), trace, r)
 	if !ok {
-		return fmt.Errorf("it has no channel of role %s, which meter %q needs", role, t.gauge.card.ID)
+		return fmt.Errorf("it has no channel of role %s, which meter %q needs", t.gauge.role(), t.gauge.card.ID)
 	}
 	drop, ok := s.column("test_dp", trace, r)
 	if !ok {
@@ -127,7 +133,7 @@ func (t *taking) settle(s *Sitting, r job.Reading, trace job.Trace) error {
 		}
 		return err
 	}
-	trace, read, drop = after(trace, start), read.from(start), drop.from(start)
+	trace, read = after(trace, start), read.from(start)
 	t.started(trace, start)
 	if err := t.roomFromTrace(s, trace, r, rough.Index); err != nil {
 		return err

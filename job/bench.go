@@ -12,12 +12,14 @@ type Bench struct {
 	Meters      []Meter    `toml:"meters" need:"yes"`
 	Sensors     []Sensor   `toml:"sensors" need:"yes"`
 	CheckPlate  CheckPlate `toml:"check_plate"`
+
+	Calibrations []Curve `toml:"calibrations"` // curves from known plates, which the meters name
 }
 
 // A Meter is a meter card: what turns a pressure difference into mass flow. Kind decides which fields count.
 type Meter struct {
 	ID           string       `toml:"id" need:"yes" id:"meters"`
-	Kind         string       `toml:"kind" need:"yes" oneof:"orifice_pipe,orifice_chamber,nozzle_isa1932,nozzle_long_radius,venturi_machined,venturi_cast,venturi_welded,nozzle_critical,laminar,plate_percent,table"`
+	Kind         string       `toml:"kind" need:"yes" oneof:"orifice_pipe,orifice_chamber,nozzle_isa1932,nozzle_long_radius,nozzle_venturi,venturi_machined,venturi_cast,venturi_welded,nozzle_critical,laminar,plate_percent,table"`
 	Title        string       `toml:"title"`
 	Pipe         float64      `toml:"pipe" dim:"length"` // inside diameter of the pipe D [m]
 	Bore         float64      `toml:"bore" dim:"length"` // bore d [m]
@@ -32,6 +34,7 @@ type Meter struct {
 	LaminarAt    float64      `toml:"laminar_at" dim:"pressure"`           // pressure difference of Laminar [Pa]
 	Table        []TablePoint `toml:"table"`                               // transfer curve
 	Station      string       `toml:"station" oneof:"upstream,downstream"` // where the meter sits as the air flows: before or after the piece; default downstream
+	Calibration  string       `toml:"calibration" ref:"calibrations"`      // curve of known plates flowed through this meter on this bench
 }
 
 // A TablePoint is one point of a transfer curve.
@@ -101,6 +104,7 @@ type LeakPoint struct {
 	At           time.Time `toml:"at"`
 	TestPressure float64   `toml:"test_pressure" dim:"pressure"` // pressure drop held [Pa]
 	Flow         float64   `toml:"flow" dim:"flow"`              // volume flow at the room's air [m³/s]; 0 when Trace says it
+	UFlow        float64   `toml:"u_flow" dim:"flow"`            // standard uncertainty of Flow for itself, as of its resolution [m³/s]; a flow below twice it counts as not seen; 0: as the sensor of Meter says
 	Trace        string    `toml:"trace"`
 	Meter        string    `toml:"meter" ref:"meters"`
 }
@@ -123,6 +127,7 @@ type Reading struct {
 	At           time.Time `toml:"at"`
 	Trace        string    `toml:"trace"`
 	MeterDP      float64   `toml:"meter_dp" dim:"pressure"`      // typed by hand instead of a trace: meter pressure difference [Pa]
+	Scale        float64   `toml:"scale" dim:"ratio"`            // typed by hand, with a plate on a percent scale: what it shows, 1 at 100 % [-]
 	TestPressure float64   `toml:"test_pressure" dim:"pressure"` // typed by hand: pressure drop across the piece [Pa]
 	UByEye       float64   `toml:"u_by_eye" dim:"ratio"`         // standard uncertainty of a reading by eye, relative in flow [-]
 	Void         string    `toml:"void"`                         // reason why it does not count; empty: it counts

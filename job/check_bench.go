@@ -19,6 +19,9 @@ func (c *checker) bench() {
 	for i := range b.Sensors {
 		c.sensor(i)
 	}
+	for i := range b.Calibrations {
+		c.curve(i)
+	}
 	p := b.CheckPlate
 	c.notNegative(benchFile, "check_plate.effective_area", "effective area", p.EffectiveArea)
 	c.ratio(benchFile, "check_plate.u", p.U)
@@ -41,7 +44,7 @@ func (m *Meter) wants() []want {
 		return []want{pipe, bore, {"taps", m.Taps == "", `taps = "corner", "flange" or "d-d2"`}}
 	case "orifice_chamber", "nozzle_critical":
 		return []want{bore}
-	case "nozzle_isa1932", "nozzle_long_radius", "venturi_machined", "venturi_cast", "venturi_welded":
+	case "nozzle_isa1932", "nozzle_long_radius", "nozzle_venturi", "venturi_machined", "venturi_cast", "venturi_welded":
 		return []want{pipe, bore}
 	case "laminar":
 		return []want{{"laminar", m.Laminar == 0, `laminar = "200 cfm"`}, {"laminar_at", m.LaminarAt == 0, `laminar_at = "2 kPa"`}}
@@ -164,6 +167,7 @@ func (c *checker) sitting(s *Sitting) {
 			c.testPressure(s.File, at+".test_pressure", l.TestPressure, false)
 		}
 		c.notNegative(s.File, at+".flow", "leakage", l.Flow)
+		c.notNegative(s.File, at+".u_flow", "u_flow", l.UFlow)
 		if l.Trace != "" && l.Flow != 0 {
 			c.add(s.File, at+".flow", "the leakage is given both as a trace and typed", "leave one of the two out")
 		}
@@ -207,17 +211,53 @@ func (c *checker) reading(s *Sitting, i int) {
 	}
 	c.notNegative(s.File, at+".lift", "lift", r.Lift)
 	c.ratio(s.File, at+".u_by_eye", r.UByEye)
-	switch typed := r.MeterDP != 0 || r.TestPressure != 0; {
+	switch typed := r.MeterDP != 0 || r.TestPressure != 0 || r.Scale != 0; {
 	case r.Trace != "" && typed:
-		c.add(s.File, at+".trace", "the reading is given both as a trace and typed", "leave the trace or meter_dp and test_pressure out")
+		c.add(s.File, at+".trace", "the reading is given both as a trace and typed", "leave the trace, or what was typed, out")
 	case r.Trace == "" && !typed && r.Void == "":
-		c.add(s.File, at+".trace", fmt.Sprintf("reading %q has neither a trace nor typed pressures", r.ID), `write trace = "traces/`+r.ID+`.csv", or meter_dp and test_pressure`)
+		c.add(s.File, at+".trace", fmt.Sprintf("reading %q has neither a trace nor typed pressures", r.ID), `write trace = "traces/`+r.ID+`.csv", or `+c.shows(rig)+` and test_pressure`)
 	case r.Trace == "" && typed:
-		if r.MeterDP <= 0 {
-			c.add(s.File, at+".meter_dp", fmt.Sprintf("meter pressure difference of %.6g Pa is not above zero", r.MeterDP), "write it without its sign; swap the taps in the rig card if the flow is reversed")
-		}
-		c.testPressure(s.File, at+".test_pressure", r.TestPressure, false)
+		c.typed(s, r, rig, at)
 	}
+}
+
+// shows names the key of what the meter of a rig card shows.
+func (c *checker) shows(rig *RigCard) string {
+	if m := c.meterOf(rig); m != nil && m.Kind == "plate_percent" {
+		return "scale"
+	}
+	return "meter_dp"
+}
+
+// meterOf returns the meter of a rig card, or the only one there is; nil when it is not known.
+func (c *checker) meterOf(rig *RigCard) *Meter {
+	for i := range c.job.Bench.Meters {
+		m := &c.job.Bench.Meters[i]
+		if rig != nil && (m.ID == rig.Meter || rig.Meter == "" && len(c.job.Bench.Meters) == 1) {
+			return m
+		}
+	}
+	return nil
+}
+
+// typed checks a reading by hand: what the meter shows, and the test pressure.
+func (c *checker) typed(s *Sitting, r *Reading, rig *RigCard, at string) {
+	percent := c.shows(rig) == "scale"
+	switch {
+	case percent && r.MeterDP != 0:
+		c.add(s.File, at+".meter_dp", fmt.Sprintf("the meter of rig card %q is read on a percent scale, not as a pressure", r.Rig), `write what the scale shows, as scale = "72 %"`)
+	case !percent && r.Scale != 0:
+		c.add(s.File, at+".scale", fmt.Sprintf("the meter of rig card %q has no percent scale", r.Rig), `write its pressure difference, as meter_dp = "1.9 kPa"`)
+	case percent && r.Scale == 0:
+		c.add(s.File, at+".scale", "what the percent scale shows is missing", `write it, as scale = "72 %"`)
+	case percent && r.Scale < 0:
+		c.add(s.File, at+".scale", fmt.Sprintf("a scale of %.6g %% is not above zero", 100*r.Scale), `write what the scale shows, as scale = "72 %"`)
+	case percent && r.Scale > 1.2:
+		c.add(s.File, at+".scale", fmt.Sprintf("a scale of %.6g %% is beyond its end", 100*r.Scale), `write it in per cent of the full flow, as scale = "72 %"`)
+	case !percent && r.MeterDP <= 0:
+		c.add(s.File, at+".meter_dp", fmt.Sprintf("meter pressure difference of %.6g Pa is not above zero", r.MeterDP), "write it without its sign; swap the taps in the rig card if the flow is reversed")
+	}
+	c.testPressure(s.File, at+".test_pressure", r.TestPressure, false)
 }
 
 func (c *checker) opening(s *Sitting, r *Reading, rig *RigCard, at string) {

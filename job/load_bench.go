@@ -16,6 +16,7 @@ func LoadBench(name string, data []byte) (Bench, error) {
 		c := &checker{job: &Job{Bench: b}, ids: map[string]map[string]spot{}, place: func(_, key string) (int, int) { return d.place(key) }}
 		c.tell(ps)
 		c.walk(reflect.ValueOf(&c.job.Bench).Elem(), name, "")
+		c.resolve()
 		c.bench()
 		for _, p := range c.problems {
 			p.File = name

@@ -283,7 +283,7 @@ func TestOrificeCIsTheEquationAsPrinted(t *testing.T) {
 		}
 		a := math.Pow(19000*beta/re, 0.8)
 		m2 := 2 * l2 / (1 - beta)
-		want := 0.5961 + 0.0261*math.Pow(beta, 2) - 0.216*math.Pow(beta, 8) +
+		want := 0.5961 + 0.0261*beta*beta - 0.216*math.Pow(beta, 8) +
 			0.000521*math.Pow(1e6*beta/re, 0.7) +
 			(0.0188+0.0063*a)*math.Pow(beta, 3.5)*math.Pow(1e6/re, 0.3) +
 			(0.043+0.080*math.Exp(-10*l1)-0.123*math.Exp(-7*l1))*(1-0.11*a)*math.Pow(beta, 4)/(1-math.Pow(beta, 4)) -

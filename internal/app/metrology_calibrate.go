@@ -24,6 +24,7 @@ type CalibrationAnswer struct {
 	U            []float64          `json:"u_si"`            // their standard uncertainties [SI]
 	Covariance   [][]float64        `json:"covariance_si"`   // of the coefficients [SI]
 	Birge        float64            `json:"birge"`           // residual scatter over what the uncertainties say [-]; 1 by construction when none was stated
+	Dof          float64            `json:"dof"`             // degrees of freedom of the covariance [-]; -1: very many, the stated uncertainties speak for it
 	Points       []CalibratedPoint  `json:"points"`          // in the order of the file
 	Factor       float64            `json:"factor"`          // weighted mean of known over read [-]
 	UFactor      float64            `json:"u_factor_rel"`    // its standard uncertainty, relative [-]
@@ -73,7 +74,10 @@ func Calibrate(c job.Calibration, today time.Time) (CalibrationAnswer, error) {
 	out := CalibrationAnswer{
 		Title: c.Title, Model: best.name, Criterion: "corrected Akaike criterion: the shortest within 2 of the least",
 		Points: []CalibratedPoint{}, Low: slices.Min(x), High: slices.Max(x), Warnings: append(warnings, measureWords(best.fit.Warnings)...),
-		Birge: best.fit.S, DueWhy: []string{},
+		Birge: best.fit.S, DueWhy: []string{}, Dof: -1,
+	}
+	if stated := c.Points[0].UKnown > 0 || c.Points[0].URead > 0; !stated || best.fit.S > 1 {
+		out.Dof = best.fit.Dof
 	}
 	for _, k := range curves {
 		out.Candidates = append(out.Candidates, CalibrationModel{Model: k.name, Terms: len(k.fit.Coef), AICc: finite(k.aicc), Press: k.press, S: finite(k.fit.S), Chosen: k.name == best.name})
@@ -90,6 +94,29 @@ func Calibrate(c job.Calibration, today time.Time) (CalibrationAnswer, error) {
 		})
 	}
 	return out, out.due(c, today)
+}
+
+// Card returns the curve as a bench card carries it, under a name, for the calibration it was fitted to.
+func (a CalibrationAnswer) Card(c job.Calibration, id string) ([]byte, error) {
+	if c.At.IsZero() {
+		return nil, fault.Errorf(fault.Invalid, "the calibration has no day: write at = 2026-05-02 in its file, so that a bench card can say when it is due")
+	}
+	k := job.Curve{
+		ID: id, Title: c.Title, At: c.At, Every: c.Every, From: a.Low, To: a.High, Coefficients: a.Coefficients, Dof: max(0, a.Dof),
+	}
+	for i, row := range a.Covariance {
+		k.Covariance = append(k.Covariance, row[:i+1]...)
+	}
+	card, err := k.Card()
+	if err != nil {
+		return nil, err
+	}
+	// What was written is read back, so that a card never fails on a bench.
+	probe := append([]byte("id = \"bench\"\nmeters = [{id = \"m\", kind = \"orifice_chamber\", bore = \"50 mm\"}]\nsensors = [{channel = \"t\", role = \"test_dp\"}]\n"), card...)
+	if _, err := job.LoadBench("curve "+id, probe); err != nil {
+		return nil, fault.As(fault.Invalid, err)
+	}
+	return card, nil
 }
 
 // share adds to the coefficients the uncertainty that all plates share: it scales the curve as a whole.

@@ -17,6 +17,7 @@ import (
 type ReadingTyped struct {
 	Rig, Round, Opening, Lift     string
 	MeterDP, TestPressure, UByEye string
+	Scale                         string // instead of MeterDP, with a plate on a percent scale
 	At, Note                      string
 }
 
@@ -43,13 +44,10 @@ func (a *App) AddReading(ctx context.Context, ref SittingRef, f ReadingTyped) (s
 func (f ReadingTyped) read(t *typist, j job.Job) job.Reading {
 	r := job.Reading{
 		At: t.instant(f.At), Note: t.text("note", f.Note, ""),
-		MeterDP:      t.quantity("meter_dp", f.MeterDP, unit.Pressure, `write the pressure difference of the meter, like "1.9 kPa"`),
 		TestPressure: t.quantity("test_pressure", f.TestPressure, unit.Pressure, `write the pressure drop across the piece, like "28 inH2O"`),
 		UByEye:       t.share("u_by_eye", f.UByEye, `write how far off the eye may be, as a standard uncertainty of the flow, like "0.5 %"`),
 	}
-	if r.MeterDP < 0 || t.problems["meter_dp"] == "" && r.MeterDP == 0 {
-		t.wrong("meter_dp", "write a difference above zero; swap the hoses when it reads below")
-	}
+	f.shown(t, &r, j)
 	if r.TestPressure < 0 || t.problems["test_pressure"] == "" && r.TestPressure == 0 {
 		t.wrong("test_pressure", "write the pressure drop without its sign")
 	}
@@ -60,6 +58,39 @@ func (f ReadingTyped) read(t *typist, j job.Job) job.Reading {
 	r.Rig = t.oneOf("rig", f.Rig, rigs, "a rig card")
 	f.under(t, &r, j)
 	return r
+}
+
+// shown reads what the meter of the rig card shows: a pressure difference, or its percent scale.
+func (f ReadingTyped) shown(t *typist, r *job.Reading, j job.Job) {
+	if !onPercentScale(j, strings.TrimSpace(f.Rig)) {
+		r.MeterDP = t.quantity("meter_dp", f.MeterDP, unit.Pressure, `write the pressure difference of the meter, like "1.9 kPa"`)
+		if r.MeterDP < 0 || t.problems["meter_dp"] == "" && r.MeterDP == 0 {
+			t.wrong("meter_dp", "write a difference above zero; swap the hoses when it reads below")
+		}
+		if strings.TrimSpace(f.Scale) != "" {
+			t.wrong("scale", "the meter of this rig card has no percent scale: leave it empty")
+		}
+		return
+	}
+	r.Scale = t.quantity("scale", f.Scale, unit.Ratio, `write what the percent scale of the meter shows, like "72 %"`)
+	if r.Scale < 0 || r.Scale > 1.2 || t.problems["scale"] == "" && r.Scale == 0 {
+		t.wrong("scale", `write it in per cent of the full flow, like "72 %"`)
+	}
+	if strings.TrimSpace(f.MeterDP) != "" {
+		t.wrong("meter_dp", "the meter of this rig card is read on its percent scale: leave it empty")
+	}
+}
+
+// onPercentScale reports whether the meter of a rig card is a plate on a percent scale.
+func onPercentScale(j job.Job, rig string) bool {
+	for _, g := range j.Rigs {
+		for _, m := range j.Bench.Meters {
+			if g.ID == rig && (m.ID == g.Meter || g.Meter == "" && len(j.Bench.Meters) == 1) {
+				return m.Kind == "plate_percent"
+			}
+		}
+	}
+	return false
 }
 
 // under reads what was under test, as the rig card allows.

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"strings"
@@ -30,12 +31,17 @@ FILE is CSV with the unit at the end of each column; a row of kind "check" is a 
 
 or TOML with a list [[points]] of plate, known, read, u_known and u_read, a list [[check]] of at and flow, at (the day of the
 calibration), recalibrate_every = "365 d" and u_common = "0.3 %" (what all plates share, as of one certificate). Uncertainties are
-standard ones; state them for all points or for none.`,
-		Example: "  runnel calibrate plates.toml --plot residuals.svg --today 2026-05-02",
-		Args:    cobra.ExactArgs(1),
+standard ones; state them for all points or for none.
+
+With --card NAME it writes nothing but the curve as a bench card carries it, with its covariance and range: put it into bench.toml
+and name it in its meter as calibration = "NAME". The readings by that meter are then corrected by it.`,
+		Example: `  runnel calibrate plates.toml --plot residuals.svg --today 2026-05-02
+  runnel calibrate plates.toml --card spring >> bench.toml`,
+		Args: cobra.ExactArgs(1),
 	}
 	common := quantityFlag(cmd, "u-common", unit.Ratio, "", "standard uncertainty that all plates share (default: as the file says)")
 	plotTo := cmd.Flags().String("plot", "", "write the picture of the residuals to this SVG file")
+	card := cmd.Flags().String("card", "", "write the curve as a bench card carries it, under this name, and nothing else")
 	day := cmd.Flags().String("today", "", "day to say for whether a new calibration is due, as 2026-05-02 (default: the last day in the file)")
 	cmd.RunE = func(_ *cobra.Command, args []string) error {
 		var today time.Time
@@ -65,7 +71,17 @@ standard ones; state them for all points or for none.`,
 				return fault.As(fault.Invalid, err)
 			}
 		}
-		if sh.json {
+		switch {
+		case cmd.Flags().Changed("card") && sh.json:
+			return &usageError{errors.New("--card writes a part of a bench.toml: leave --json out; with --json alone the curve is in coefficients_si and covariance_si")}
+		case cmd.Flags().Changed("card"):
+			text, err := a.Card(c, *card)
+			if err != nil {
+				return err
+			}
+			_, err = sh.env.Stdout.Write(append([]byte("\n"), text...))
+			return err
+		case sh.json:
 			return sh.printJSON(a)
 		}
 		return sh.showCalibration(a)
@@ -104,7 +120,7 @@ func (sh *shell) showCalibration(a app.CalibrationAnswer) error {
 	for _, r := range a.Points {
 		p.f("%-14s %12s %12s %12s %+8.2f %% %8.2f %% %8.2f %%\n", r.Plate, flow.Show(r.Known), flow.Show(r.Read), flow.Show(r.Fitted), 100*r.Residual, 100*r.UPoint, 100*r.UCurve)
 	}
-	p.f("\nas one factor: known = %.5f × read ± %.2f %% (one sigma); a bench card takes it as its meter's coefficient times that factor\n", a.Factor, 100*a.UFactor)
+	p.f("\nas one factor: known = %.5f × read ± %.2f %% (one sigma); --card NAME writes the curve for a bench card\n", a.Factor, 100*a.UFactor)
 	if a.Check != nil {
 		p.chart(*a.Check)
 	}

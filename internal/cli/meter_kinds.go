@@ -18,6 +18,7 @@ func meterCommands(sh *shell) []*cobra.Command {
 	return []*cobra.Command{
 		nozzleCommand(sh, "nozzle-isa1932", "ISA 1932 nozzle in a pipe, ISO 5167-3", meter.ISA1932),
 		nozzleCommand(sh, "nozzle-long-radius", "Long-radius nozzle in a pipe, ISO 5167-3", meter.LongRadius),
+		nozzleCommand(sh, "nozzle-venturi", "Venturi nozzle in a pipe, ISO 5167-3", meter.VenturiNozzle),
 		venturiCommand(sh, "venturi-machined", "Venturi tube with a machined convergent, ISO 5167-4", meter.Machined),
 		venturiCommand(sh, "venturi-cast", "Venturi tube with an as-cast convergent, ISO 5167-4", meter.AsCast),
 		venturiCommand(sh, "venturi-welded", "Venturi tube of rough-welded sheet, ISO 5167-4", meter.RoughWelded),

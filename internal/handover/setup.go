@@ -89,6 +89,8 @@ func meterKind(kind string) (what, source string) {
 		return "ISA 1932 nozzle", "ISO 5167-3"
 	case "nozzle_long_radius":
 		return "long-radius nozzle", "ISO 5167-3"
+	case "nozzle_venturi":
+		return "Venturi nozzle", "ISO 5167-3"
 	case "venturi_machined", "venturi_cast", "venturi_welded":
 		return "Venturi tube", "ISO 5167-4"
 	case "nozzle_critical":

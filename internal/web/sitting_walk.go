@@ -241,7 +241,7 @@ func (s *server) doWalk(r *http.Request, ref app.SittingRef, f form) error {
 		return s.app.Unskip(ctx, ref, v.Get("step"))
 	case "reading":
 		_, err := s.app.AddReading(ctx, ref, app.ReadingTyped{
-			Rig: v.Get("rig"), Round: v.Get("round"), Opening: v.Get("opening"), Lift: v.Get("lift"), MeterDP: v.Get("meter_dp"),
+			Rig: v.Get("rig"), Round: v.Get("round"), Opening: v.Get("opening"), Lift: v.Get("lift"), MeterDP: v.Get("meter_dp"), Scale: v.Get("scale"),
 			TestPressure: v.Get("test_pressure"), UByEye: v.Get("u_by_eye"), At: v.Get("at"), Note: v.Get("note"),
 		})
 		return err

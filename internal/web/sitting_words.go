@@ -1,6 +1,8 @@
 package web
 
 import (
+	"slices"
+
 	"runnel/internal/app"
 	"runnel/job"
 	"runnel/unit"
@@ -71,6 +73,16 @@ func (p walkPage) HasHead() bool {
 		}
 	}
 	return false
+}
+
+// HasScale reports whether a meter of the bench is read on a percent scale.
+func (p walkPage) HasScale() bool { return p.hasMeter(true) }
+
+// HasDifference reports whether a meter of the bench is read as a pressure difference.
+func (p walkPage) HasDifference() bool { return p.hasMeter(false) }
+
+func (p walkPage) hasMeter(percent bool) bool {
+	return slices.ContainsFunc(p.Facts.Bench.Meters, func(m job.Meter) bool { return (m.Kind == "plate_percent") == percent })
 }
 
 // Opening is what the opening of a reading is called.
