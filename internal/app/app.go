@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"path/filepath"
+	"sync"
 	"time"
 
 	"runnel/internal/store"
@@ -17,6 +19,8 @@ type Config struct {
 	Log     *slog.Logger     // nil: silent
 	Who     string           // who works here, for the log of changes
 	Compute Compute          // zero: package assess
+	Shop    string           // the shop's folder, where its bench.toml is; empty: the folder of Path
+	Demo    bool             // everything in it is invented, and what is booked in is marked so
 }
 
 // An App is Runnel at work on one file.
@@ -26,6 +30,9 @@ type App struct {
 	log       *slog.Logger
 	who       string
 	compute   Compute
+	shop      string
+	demo      bool
+	shopping  sync.Mutex // one change to the shop's bench card at a time
 	loaded    *shelf
 	solving   *solving
 	summaries *summaries
@@ -42,8 +49,11 @@ func Open(ctx context.Context, c Config) (*App, error) {
 	if c.Log == nil {
 		c.Log = slog.New(slog.DiscardHandler)
 	}
+	if c.Shop == "" {
+		c.Shop = filepath.Dir(c.Path)
+	}
 	return &App{
-		store: s, now: c.Now, log: c.Log, who: c.Who, compute: c.Compute.orAssess(),
+		store: s, now: c.Now, log: c.Log, who: c.Who, compute: c.Compute.orAssess(), shop: c.Shop, demo: c.Demo,
 		loaded: newShelf(), solving: newSolving(), summaries: newSummaries(), bench: &benchRoom{}, trials: newTrials(),
 	}, nil
 }

@@ -129,18 +129,27 @@ func (a *App) open(ctx context.Context, id string) (*book, store.Job, error) {
 	if err != nil {
 		return nil, store.Job{}, err
 	}
-	if b, ok := a.loaded.get(row.Hash); ok {
+	if b, ok := a.held(ctx, row.Hash); ok {
 		return b, row, nil
 	}
 	files, err := a.store.Files(ctx, id, row.Revision)
 	if err != nil {
 		return nil, store.Job{}, err
 	}
-	j, err := job.Load(memory{files})
+	j, shop, err := a.readFolder(ctx, files)
 	if err != nil {
 		return nil, store.Job{}, fmt.Errorf("job %q as it was kept: %w", id, err)
 	}
-	return a.loaded.put(row.Hash, j), row, nil
+	return a.loaded.put(row.Hash, shop, j), row, nil
+}
+
+// held returns a book from the shelf, provided the shop's bench card is still the one it was read with.
+func (a *App) held(ctx context.Context, hash string) (*book, bool) {
+	b, ok := a.loaded.get(hash)
+	if !ok || b.shop != "" && b.shop != a.shopTag(ctx) {
+		return nil, false
+	}
+	return b, true
 }
 
 // readings is the quick part.

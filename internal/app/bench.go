@@ -70,13 +70,17 @@ func (a *App) newDesk(within context.Context, j job.Job, sitting string) (*desk,
 	if err != nil {
 		return nil, err
 	}
-	at, before, err := a.keptBench(within, j, sitting)
+	whose, err := a.CardWords(within, j.ID)
+	if err != nil {
+		return nil, err
+	}
+	at, before, err := a.keptBench(within, j, sitting, whose)
 	if err != nil {
 		return nil, err
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	d := &desk{
-		app: a, at: at, news: make(chan capture.Fault, 256), sitting: sitting, card: card, rig: own, hub: live.NewHub[BenchEvent](ringSize), frames: make(chan capture.Frame, 64),
+		app: a, at: at, news: make(chan capture.Fault, 256), sitting: sitting, card: card, rig: own, whose: whose, hub: live.NewHub[BenchEvent](ringSize), frames: make(chan capture.Frame, 64),
 		cancel: cancel, chosen: -1, plan: BenchPlan{Quiet: usualQuiet}, task: StepReadings,
 	}
 	d.session, err = capture.Start(ctx, capture.Config{

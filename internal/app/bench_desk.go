@@ -45,6 +45,7 @@ type desk struct {
 	sitting string
 	card    job.Bench // with the addresses that are read, which may be those of a simulated rig
 	rig     *ownRig   // nil: real sensors
+	whose   string    // bench card
 	ref     bench.Reference
 	session *capture.Session
 	hub     *live.Hub[BenchEvent]

@@ -29,12 +29,12 @@ func openAll(card job.Bench, clock capture.Clock) ([]capture.Source, error) {
 	return sources.Open(card, clock)
 }
 
-// ProbeSensors reads sensors as they were typed, before they are saved. The live bench is stopped for it: a port can be read by
-// one only.
+// ProbeSensors reads sensors as they were typed, before they are saved; an empty id means the shop's bench. The live bench is
+// stopped for it: a port can be read by one only.
 func (a *App) ProbeSensors(ctx context.Context, id string, list []SensorTyped) error {
 	a.bench.opening.Lock()
 	defer a.bench.opening.Unlock()
-	j, err := a.Facts(ctx, id)
+	j, err := a.probed(ctx, id)
 	if err != nil {
 		return err
 	}
@@ -71,6 +71,15 @@ func (a *App) ProbeSensors(ctx context.Context, id string, list []SensorTyped) e
 	defer a.bench.mu.Unlock()
 	a.bench.probe = p
 	return nil
+}
+
+// probed is the job whose bench is set up; for the shop's bench, one that has nothing else.
+func (a *App) probed(ctx context.Context, id string) (job.Job, error) {
+	if id != "" {
+		return a.Facts(ctx, id)
+	}
+	s, err := a.ShopBench(ctx)
+	return job.Job{Invented: a.demo, Bench: s.Card}, err
 }
 
 func (p *probe) look(now time.Time) { p.seen.Store(now.Unix()) }
@@ -125,7 +134,7 @@ func (a *App) SensorSigns(id string) (s capture.State, probing, ok bool) {
 	case p != nil && p.job == id:
 		p.look(time.Now()) //nolint:forbidigo // someone looks now
 		return p.session.State(), true, true
-	case d != nil && d.jobID() == id:
+	case d != nil && id != "" && d.jobID() == id:
 		return d.session.State(), false, true
 	}
 	return capture.State{}, false, false

@@ -105,26 +105,15 @@ func likeUnit(role string) string {
 	return "Pa"
 }
 
-// SaveSensors writes the sensors into the bench card of a job, as a new revision. What is wrong comes back as FieldProblems.
+// SaveSensors writes the sensors into the bench card of a job, as a new revision. A job that used the shop's card has one of its own
+// from then on. What is wrong comes back as FieldProblems.
 func (a *App) SaveSensors(ctx context.Context, id string, list []SensorTyped, why string) error {
-	t := newTypist(a.now())
-	sensors := readSensors(t, list)
-	if err := t.err(); err != nil {
-		return err
-	}
 	_, err := a.edit(ctx, edit{job: id, what: "sensors of the bench changed", why: why, do: func(j job.Job, files store.Files) (store.Files, error) {
-		j.Bench.Sensors = sensors
-		if slices.ContainsFunc(sensors, func(s job.Sensor) bool { return s.Source != "" }) {
-			if err := checkSources(j.Bench); err != nil {
-				return nil, err
-			}
-		}
-		out, err := writtenFiles(j, func(name string) bool { return name == "bench.toml" })
+		card, err := a.withSensors(j.Bench, files[benchFile], list)
 		if err != nil {
 			return nil, err
 		}
-		out["bench.toml"] = append(headComment(files["bench.toml"]), out["bench.toml"]...)
-		return out, nil
+		return store.Files{benchFile: card}, nil
 	}})
 	return sensorProblems(err)
 }
@@ -207,7 +196,11 @@ func TwoPoint(f TwoPointTyped) (string, error) {
 		return "", FieldProblems{"true_b": "both points have the same known value"}.err()
 	}
 	c1 := (b - a) / (f.RawB - f.RawA)
-	return writeNumbers([]float64{round(a-c1*f.RawA, 7), round(c1, 7)}), nil
+	c0 := a - c1*f.RawA
+	if math.Abs(c0) < 1e-9*max(math.Abs(a), math.Abs(b)) {
+		c0 = 0 // rounding of the mean
+	}
+	return writeNumbers([]float64{round(c0, 7), round(c1, 7)}), nil
 }
 
 // round keeps some figures.

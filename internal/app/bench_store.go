@@ -34,7 +34,7 @@ type takingFact struct {
 }
 
 // keptBench finds the open bench of a sitting in the store, or begins one, and begins to read.
-func (a *App) keptBench(ctx context.Context, j job.Job, sitting string) (benchKept, []store.Spell, error) {
+func (a *App) keptBench(ctx context.Context, j job.Job, sitting, whose string) (benchKept, []store.Spell, error) {
 	all, err := a.store.Sittings(ctx, j.ID)
 	if err != nil {
 		return benchKept{}, nil, err
@@ -56,7 +56,7 @@ func (a *App) keptBench(ctx context.Context, j job.Job, sitting string) (benchKe
 			return benchKept{}, nil, err
 		}
 		k.id = strings.Join([]string{j.ID, sitting, strconv.Itoa(len(all) + 1)}, "/")
-		by := store.By{Who: a.who, What: "live bench opened on sitting " + sitting}
+		by := store.By{Who: a.who, What: "live bench opened on sitting " + sitting + " with " + whose}
 		if err := a.store.BeginSitting(ctx, store.Sitting{ID: k.id, Job: j.ID, Title: sitting, Bench: files["bench.toml"]}, by); err != nil {
 			return benchKept{}, nil, err
 		}

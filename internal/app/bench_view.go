@@ -17,6 +17,7 @@ type BenchView struct {
 	Invented  bool   `json:"invented"`
 	Sitting   string `json:"sitting,omitempty"`
 	Simulated bool   `json:"simulated"` // the sensors are those of a rig in this program
+	Card      string `json:"card"`      // whose bench card it is: "a copy of the shop's bench card"
 
 	Task   string         `json:"task"`    // the step that is being done
 	Taking bool           `json:"taking"`  // a reading is on its way
@@ -98,7 +99,7 @@ func (d *desk) view() BenchView {
 	s, err := sittingOf(d.facts, d.sitting)
 	v := BenchView{
 		Open: true, Job: d.facts.ID, Title: d.facts.Title, Invented: d.facts.Invented, Sitting: d.sitting, Simulated: d.rig != nil,
-		Task: d.task, Taking: d.taking != nil, Chosen: -1, Plan: d.plan, Kept: d.kept, Message: d.message, Problem: d.problem,
+		Card: d.whose, Task: d.task, Taking: d.taking != nil, Chosen: -1, Plan: d.plan, Kept: d.kept, Message: d.message, Problem: d.problem,
 		Known: d.facts.Bench.CheckPlate.EffectiveArea, Steps: []BenchStep{}, Queue: []Queued{}, Pic: []BenchOpening{}, Marks: []string{},
 	}
 	if err != nil {

@@ -17,6 +17,8 @@ type edit struct {
 	job  string
 	what string // for the log: "sitting s3: leakage added"
 	why  string // in the words of whoever does it
+	// words, when given, stands for what: it is asked after do.
+	words func() string
 	// do returns the files that are to be replaced or added, out of the job as it is now. It may be called more than once:
 	// anew when another edit came first.
 	do func(j job.Job, files store.Files) (store.Files, error)
@@ -52,20 +54,24 @@ func (a *App) tryEdit(ctx context.Context, e edit) (out job.Job, again bool, err
 	}
 	files = maps.Clone(files)
 	maps.Copy(files, changed)
-	j, err := job.Load(memory{files})
+	j, shop, err := a.readFolder(ctx, files)
 	if err != nil {
 		return job.Job{}, false, fmt.Errorf("job folder: %w", err)
 	}
 	if j.ID != e.job {
 		return job.Job{}, false, fault.Errorf(fault.Invalid, "an edit cannot rename job %q", e.job)
 	}
-	by := store.By{Who: a.who, What: e.what, Why: strings.TrimSpace(e.why)}
+	what := e.what
+	if e.words != nil {
+		what = e.words()
+	}
+	by := store.By{Who: a.who, What: what, Why: strings.TrimSpace(e.why)}
 	rev, err := a.store.Edit(ctx, cardFacts(j), row.Revision, files, by)
 	if err != nil {
 		return job.Job{}, fault.KindOf(err) == fault.Conflict, err
 	}
-	a.shelve(row.Hash, files.Hash(), j)
-	a.log.Info("edited", "job", j.ID, "what", e.what, "revision", rev)
+	a.shelve(row.Hash, files.Hash(), shop, j)
+	a.log.Info("edited", "job", j.ID, "what", what, "revision", rev)
 	return j, false, nil
 }
 
@@ -74,11 +80,11 @@ func cardFacts(j job.Job) store.Job {
 }
 
 // shelve puts a job that was just kept on the shelf and begins to correct its readings beside.
-func (a *App) shelve(before, hash string, j job.Job) {
+func (a *App) shelve(before, hash, shop string, j job.Job) {
 	if before != "" && before != hash {
 		a.solving.stop(before) // nobody asks for the old revision's pull any more
 	}
-	b := a.loaded.put(hash, j)
+	b := a.loaded.put(hash, shop, j)
 	a.solving.aside(func() {
 		if _, err := a.readings(b); err != nil { // whoever opens the job is told
 			a.log.Warn("readings", "job", j.ID, "error", err)

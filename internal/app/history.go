@@ -83,7 +83,7 @@ func (a *App) GoBack(ctx context.Context, id string, revision int) (Imported, er
 }
 
 // ExportZip writes the folder of a job, as it was imported, as a zip with one folder in it. Revision 0 is the newest.
-// The same folder gives the same bytes.
+// The same folder gives the same bytes. A job that uses the shop's bench card gets a copy of it, so that its folder is whole.
 func (a *App) ExportZip(ctx context.Context, id string, revision int, w io.Writer) error {
 	row, err := a.store.Job(ctx, id)
 	if err != nil {
@@ -98,6 +98,14 @@ func (a *App) ExportZip(ctx context.Context, id string, revision int, w io.Write
 	files, err := a.store.Files(ctx, id, revision)
 	if err != nil {
 		return err
+	}
+	if _, own := files[benchFile]; !own {
+		card, _, err := a.copyOfShop(ctx, "the folder was exported")
+		if err != nil {
+			return err
+		}
+		files = maps.Clone(files)
+		files[benchFile] = card
 	}
 	z := zip.NewWriter(w)
 	for _, name := range slices.Sorted(maps.Keys(files)) {

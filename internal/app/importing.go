@@ -15,7 +15,6 @@ import (
 
 	"runnel/internal/fault"
 	"runnel/internal/store"
-	"runnel/job"
 )
 
 // Limits of a job folder, so that a wrong folder is refused before it fills the disk.
@@ -80,7 +79,14 @@ func (a *App) ImportPath(ctx context.Context, name string) (Imported, error) {
 
 // keep validates and stores; why stands in the log of changes.
 func (a *App) keep(ctx context.Context, files store.Files, why string) (Imported, error) {
-	j, err := job.Load(memory{files})
+	files, words, err := a.madeWhole(ctx, files)
+	if err != nil {
+		return Imported{}, err
+	}
+	if why = strings.TrimSpace(why); why != "" && words != "" {
+		why += "; "
+	}
+	j, shop, err := a.readFolder(ctx, files)
 	if err != nil {
 		return Imported{}, fmt.Errorf("job folder: %w", err)
 	}
@@ -88,11 +94,11 @@ func (a *App) keep(ctx context.Context, files store.Files, why string) (Imported
 	if err != nil && fault.KindOf(err) != fault.NotFound {
 		return Imported{}, err
 	}
-	out, rev, err := a.store.Put(ctx, cardFacts(j), files, store.By{Who: a.who, Why: why})
+	out, rev, err := a.store.Put(ctx, cardFacts(j), files, store.By{Who: a.who, Why: why + words})
 	if err != nil {
 		return Imported{}, fmt.Errorf("keeping job %q: %w", j.ID, err)
 	}
-	a.shelve(before.Hash, files.Hash(), j)
+	a.shelve(before.Hash, files.Hash(), shop, j)
 	a.log.Info("imported", "job", j.ID, "outcome", outcomeWords[out], "revision", rev)
 	return Imported{ID: j.ID, Title: j.Title, Outcome: outcomeWords[out], Revision: rev}, nil
 }

@@ -176,14 +176,14 @@ func (a *App) ControlChart(ctx context.Context, id string) (CheckChart, error) {
 
 // facts reads a job without putting it on the shelf, unless it is there.
 func (a *App) facts(ctx context.Context, id string, revision int, hash string) (job.Job, error) {
-	if b, ok := a.loaded.get(hash); ok {
+	if b, ok := a.held(ctx, hash); ok {
 		return b.job, nil
 	}
 	files, err := a.store.Files(ctx, id, revision)
 	if err != nil {
 		return job.Job{}, err
 	}
-	j, err := job.Load(memory{files})
+	j, _, err := a.readFolder(ctx, files)
 	if err != nil {
 		return job.Job{}, fault.Errorf(fault.Internal, "job %q as it was kept: %w", id, err)
 	}

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"slices"
 	"sync"
 
 	"runnel/assess"
@@ -19,6 +20,7 @@ const shelfSize = 6
 // A book is one job on the shelf. Each part is computed once, by the first who asks.
 type book struct {
 	hash string
+	shop string // state of the shop's bench card it was read with; empty: its own
 	job  job.Job
 
 	once     sync.Once
@@ -44,14 +46,16 @@ func (s *shelf) get(hash string) (*book, bool) {
 	return nil, false
 }
 
-// put shelves a job and returns its book; the one that is there already wins.
-func (s *shelf) put(hash string, j job.Job) *book {
-	if b, ok := s.get(hash); ok {
+// put shelves a job and returns its book; the one that is there already wins, unless it was read with another bench card of the
+// shop.
+func (s *shelf) put(hash, shop string, j job.Job) *book {
+	if b, ok := s.get(hash); ok && b.shop == shop {
 		return b
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	b := &book{hash: hash, job: j}
+	b := &book{hash: hash, shop: shop, job: j}
+	s.held = slices.DeleteFunc(s.held, func(o *book) bool { return o.hash == hash })
 	s.held = append([]*book{b}, s.held[:min(len(s.held), shelfSize-1)]...)
 	return b
 }

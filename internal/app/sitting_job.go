@@ -2,6 +2,8 @@ package app
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"regexp"
 	"slices"
 	"strconv"
@@ -13,11 +15,12 @@ import (
 	"runnel/unit"
 )
 
-// A NewJob is a job as it is booked in by hand: one piece, its first round, and one rig card. The bench comes from another job.
+// A NewJob is a job as it is booked in by hand: one piece, its first round, and one rig card. The bench is the shop's, or comes
+// from another job.
 type NewJob struct {
 	Title, Customer, AskedFor    string
 	Kind, Piece, Openings        string // "1, 2, 3" or "1-6"
-	TestPressure, Entry, BenchOf string // BenchOf is the id of the job whose bench card is taken over
+	TestPressure, Entry, BenchOf string // BenchOf is the id of the job whose bench card is taken over; empty: the shop's is used
 	Blanked                      string
 }
 
@@ -80,36 +83,59 @@ func byNumber(a, b string) int {
 func (a *App) BookIn(ctx context.Context, f NewJob) (string, error) {
 	t := newTypist(a.now())
 	j := job.Job{
-		Format: job.Format, Title: t.text("title", f.Title, "write what the job is called"), BookedIn: stampOf(a.now()),
+		Format: job.Format, Invented: a.demo, Title: t.text("title", f.Title, "write what the job is called"), BookedIn: stampOf(a.now()),
 		Customer: job.Customer{Name: t.text("customer", f.Customer, "write whose work it is"), AskedFor: t.text("asked_for", f.AskedFor, "")},
 	}
 	kind := t.oneOf("kind", f.Kind, PieceKinds(), "what the piece is")
 	piece := job.Piece{ID: strings.ReplaceAll(kind, "_", "-"), Kind: kind, Title: t.text("piece", f.Piece, ""), Openings: readOpenings(t, f.Openings)}
 	drop := t.quantity("test_pressure", f.TestPressure, unit.Pressure, `write the test pressure, like "28 inH2O"`)
 	entry := t.oneOf("entry", f.Entry, []string{"bare", "radiused"}, "the entry")
-	from, err := a.Facts(ctx, f.BenchOf)
+	card, err := a.benchFor(ctx, f.BenchOf)
 	if err != nil {
-		t.wrong("bench_of", "choose the job whose bench is used")
-	} else if len(from.Bench.Meters) == 0 {
-		t.wrong("bench_of", "the bench of that job has no meter")
+		t.wrong("bench_of", err.Error())
+	} else if len(card.Meters) == 0 {
+		t.wrong("bench_of", "that bench has no meter")
 	}
 	if err := t.err(); err != nil {
 		return "", err
 	}
-	j.Bench, j.Pieces, j.Tract = from.Bench, []job.Piece{piece}, []string{piece.ID}
+	j.Bench, j.Pieces, j.Tract = card, []job.Piece{piece}, []string{piece.ID}
 	j.Rounds = []job.Round{{ID: "received", Piece: piece.ID, Title: "As received", Date: j.BookedIn}}
 	j.Rigs = []job.RigCard{{
-		ID: entry, Piece: piece.ID, Meter: from.Bench.Meters[0].ID, TestPressure: drop, Entry: entry, Blanked: t.text("blanked", f.Blanked, ""),
+		ID: entry, Piece: piece.ID, Meter: card.Meters[0].ID, TestPressure: drop, Entry: entry, Blanked: t.text("blanked", f.Blanked, ""),
 	}}
 	if j.ID, err = a.freeJob(ctx, slug(j.Title)); err != nil {
 		return "", err
 	}
-	files, err := writtenFiles(j, func(string) bool { return true })
+	files, err := writtenFiles(j, func(name string) bool { return name != benchFile || f.BenchOf != "" })
 	if err != nil {
 		return "", err
 	}
-	done, err := a.keep(ctx, files, "booked in by hand")
+	why := "booked in by hand"
+	if f.BenchOf == "" {
+		why += ", with the shop's bench card"
+	}
+	done, err := a.keep(ctx, files, why)
 	return done.ID, err
+}
+
+// benchFor is the bench card a new job is booked in with: of another job, or of the shop.
+func (a *App) benchFor(ctx context.Context, of string) (job.Bench, error) {
+	if of != "" {
+		j, err := a.Facts(ctx, of)
+		if err != nil {
+			return job.Bench{}, errors.New("choose the job whose bench is used")
+		}
+		return j.Bench, nil
+	}
+	s, err := a.ShopBench(ctx)
+	switch {
+	case err != nil:
+		return job.Bench{}, fmt.Errorf("the shop's bench card has to be mended first: %w", err)
+	case !s.There:
+		return job.Bench{}, errors.New("the shop has no bench card yet: set it up, or choose the job whose bench is used")
+	}
+	return s.Card, nil
 }
 
 // slug makes the short name of a job out of its title.

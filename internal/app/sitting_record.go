@@ -48,8 +48,9 @@ func (a *App) BeginSitting(ctx context.Context, id string, f NewSitting) (string
 	if err := t.err(); err != nil {
 		return "", err
 	}
-	what := fmt.Sprintf("sitting %s: begun", s.ID)
-	_, err := a.edit(ctx, edit{job: id, what: what, why: s.Note, do: func(j job.Job, files store.Files) (store.Files, error) {
+	card := ""
+	words := func() string { return fmt.Sprintf("sitting %s: begun; %s", f.ID, card) }
+	_, err := a.edit(ctx, edit{job: id, words: words, why: s.Note, do: func(j job.Job, files store.Files) (store.Files, error) {
 		s := s
 		if s.ID == "" {
 			s.ID = freeSitting(j, s.At.Format("2006-01-02"))
@@ -58,8 +59,13 @@ func (a *App) BeginSitting(ctx context.Context, id string, f NewSitting) (string
 		if _, there := files[s.File]; there || slices.ContainsFunc(j.Sittings, func(o job.Sitting) bool { return o.ID == s.ID }) {
 			return nil, FieldProblems{"id": fmt.Sprintf("there is a sitting %q already: choose another name", s.ID)}.err()
 		}
-		f.ID = s.ID
-		return sittingFiles(s, nil, files)
+		f.ID, card = s.ID, "bench card: "+cardWords(files)
+		out, err := sittingFiles(s, nil, files)
+		if _, own := files[benchFile]; own || err != nil {
+			return out, err
+		}
+		out[benchFile], card, err = a.copyOfShop(ctx, "sitting "+s.ID+" was begun")
+		return out, err
 	}})
 	return f.ID, err
 }

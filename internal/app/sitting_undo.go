@@ -62,7 +62,7 @@ func (a *App) before(ctx context.Context, id string, now job.Sitting, files stor
 		if old[now.File] == nil {
 			return job.Sitting{}, none
 		}
-		j, err := job.Load(memory{old})
+		j, _, err := a.readFolder(ctx, old)
 		if err != nil {
 			return job.Sitting{}, fmt.Errorf("revision %d as it was kept: %w", r.Number, err)
 		}

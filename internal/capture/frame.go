@@ -58,6 +58,7 @@ type ChannelSign struct {
 	Want    float64  `json:"want_hz"`            // as it should come in [Hz]; 0: not known
 	Raw     *float64 `json:"raw,omitempty"`      // last, as read [unit of the sensor]
 	Value   *float64 `json:"value_si,omitempty"` // last, corrected, zero taken off [SI unit of the sensor's dimension]
+	Mean    *float64 `json:"mean,omitempty"`     // of the last second, as read [unit of the sensor]
 	SD      *float64 `json:"sd,omitempty"`       // standard deviation of the last second, as read [unit of the sensor]
 	Age     float64  `json:"age_s"`              // since the last sample [s]; −1 when none has come
 	Faults  []Kind   `json:"faults,omitempty"`
@@ -164,7 +165,7 @@ func (c *channel) sign(now time.Duration) ChannelSign {
 			sum += (v - mean) * (v - mean)
 		}
 		sd := math.Sqrt(sum / float64(n-1))
-		s.SD = &sd
+		s.Mean, s.SD = &mean, &sd
 	}
 	return s
 }

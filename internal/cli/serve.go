@@ -29,6 +29,7 @@ func serveCommand(sh *shell) *cobra.Command {
 		Args:    cobra.NoArgs,
 	}
 	db := cmd.Flags().String("db", "", "file everything is kept in (default: runnel.db in your configuration folder)")
+	shop := cmd.Flags().String("shop", "", "folder of the shop, where its bench.toml is (default: the folder of the file)")
 	addr := addrFlag(cmd)
 	cmd.RunE = func(cmd *cobra.Command, _ []string) error {
 		path := *db
@@ -42,7 +43,10 @@ func serveCommand(sh *shell) *cobra.Command {
 				return err
 			}
 		}
-		return sh.serve(cmd.Context(), path, *addr, nil)
+		if err := shopFolder(*shop); err != nil {
+			return err
+		}
+		return sh.serve(cmd.Context(), app.Config{Path: path, Shop: *shop}, *addr, nil)
 	}
 	return cmd
 }
@@ -76,9 +80,12 @@ func demoCommand(sh *shell) *cobra.Command {
 			return err
 		}
 		defer func() { _ = os.RemoveAll(dir) }()
-		return sh.serve(cmd.Context(), filepath.Join(dir, "demo.db"), *addr, func(ctx context.Context, a *app.App) error {
-			_, err := a.ImportFolder(ctx, demo.FS)
-			return err
+		return sh.serve(cmd.Context(), app.Config{Path: filepath.Join(dir, "demo.db"), Demo: true}, *addr, func(ctx context.Context, a *app.App) error {
+			done, err := a.ImportFolder(ctx, demo.FS)
+			if err != nil {
+				return err
+			}
+			return a.BeginShopBench(ctx, app.ShopEdit{Why: "the invented shop has the bench of its invented job"}, done.ID)
 		})
 	}
 	return cmd
@@ -88,14 +95,30 @@ func addrFlag(cmd *cobra.Command) *string {
 	return cmd.Flags().String("addr", "127.0.0.1:7117", "address to serve on; loopback only, as there is no sign-in")
 }
 
+// shopFolder refuses a folder of the shop that is not there; empty means none was named.
+func shopFolder(dir string) error {
+	if dir == "" {
+		return nil
+	}
+	st, err := os.Stat(dir)
+	if err == nil && !st.IsDir() {
+		err = fmt.Errorf("%q is a file", dir)
+	}
+	if err != nil {
+		return &usageError{fmt.Errorf("--shop needs a folder that is there: %w", err)}
+	}
+	return nil
+}
+
 // serve opens the file, lets first fill it, and serves until ctx ends.
-func (sh *shell) serve(ctx context.Context, path, addr string, first func(context.Context, *app.App) error) error {
+func (sh *shell) serve(ctx context.Context, c app.Config, addr string, first func(context.Context, *app.App) error) error {
 	ln, err := listen(ctx, addr)
 	if err != nil {
 		return err
 	}
 	defer func() { _ = ln.Close() }()
-	a, err := app.Open(ctx, app.Config{Path: path, Now: time.Now, Who: who()}) //nolint:forbidigo // the clock enters here
+	c.Now, c.Who = time.Now, who() //nolint:forbidigo // the clock enters here
+	a, err := app.Open(ctx, c)
 	if err != nil {
 		return err
 	}
@@ -105,7 +128,7 @@ func (sh *shell) serve(ctx context.Context, path, addr string, first func(contex
 			return err
 		}
 	}
-	h, err := web.New(a, web.Options{LocalPaths: true})
+	h, err := web.New(a, web.Options{LocalPaths: true, Demo: c.Demo})
 	if err != nil {
 		return err
 	}

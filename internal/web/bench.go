@@ -27,6 +27,7 @@ type benchPage struct {
 type benchChoice struct {
 	sheet
 	Jobs  []job.Job
+	Shop  app.ShopBench
 	Error string
 }
 
@@ -80,10 +81,11 @@ func (s *server) bench(w http.ResponseWriter, r *http.Request, v app.BenchView) 
 func (s *server) chooseBench(w http.ResponseWriter, r *http.Request, id, trouble string) {
 	p := benchChoice{sheet: s.sheet(r, "Live bench"), Error: trouble}
 	ids := []string{id}
+	var err error
 	if id == "" {
 		ids = nil
-		cards, err := s.app.Jobs(r.Context())
-		if err != nil {
+		var cards []app.Card
+		if cards, err = s.app.Jobs(r.Context()); err != nil {
 			s.fail(w, r, err)
 			return
 		}
@@ -98,6 +100,10 @@ func (s *server) chooseBench(w http.ResponseWriter, r *http.Request, id, trouble
 			return
 		}
 		p.Jobs = append(p.Jobs, j)
+	}
+	if p.Shop, err = s.app.ShopBench(r.Context()); err != nil && trouble == "" {
+		trouble = "The shop's bench card has to be mended: look at the page of the shop's bench."
+		p.Error = trouble
 	}
 	if id != "" {
 		p.sheet = s.jobSheet(r, p.Jobs[0], "sittings", "Live bench")

@@ -155,7 +155,7 @@ func TestBenchInABrowser(t *testing.T) {
 	b.do(chromedp.EmulateViewport(1280, 800), chromedp.Click(chromedp.CSS(`dialog.plan button[type="submit"]`)))
 	b.until(`document.querySelectorAll(".bench-queue li").length === 18`)
 	b.do(chromedp.KeyEvent(" "))
-	b.until(`document.querySelector(".is-taking .big-state").textContent.includes("Settling")`)
+	b.waitFor(`document.querySelector(".is-taking .big-state").textContent.includes("Settling")`)
 	look("settling")
 	b.waitFor(`document.querySelector(".is-settled")`)
 	look("settled")
@@ -186,6 +186,7 @@ func TestSensorsInABrowser(t *testing.T) {
 		return true;
 	})()`)
 	b.until(`!document.querySelectorAll(".sensor")[1].querySelector("[data-take]").disabled`)
+	time.Sleep(4 * time.Second) // a point is the mean of three seconds
 	eval[bool](b, `([...document.querySelectorAll(".sensor")[1].querySelectorAll("[data-take]")].forEach((x) => x.click()), true)`)
 	b.until(`document.querySelectorAll("[data-two-wrong]")[1].textContent.includes("further apart")`)
 	for _, line := range b.heard() {

@@ -33,6 +33,7 @@ type sheet struct {
 	U     show
 	Job   *jobHead // nil outside a job
 	Note  string   // what was just done, in words
+	Demo  bool     // the whole shop is invented
 }
 
 // A jobHead heads the pages of one job.
@@ -45,7 +46,7 @@ type jobHead struct {
 }
 
 func (s *server) sheet(r *http.Request, title string) sheet {
-	return sheet{Title: title, Here: r.URL.RequestURI(), Theme: themeOf(r), U: show{systemOf(r)}, Note: notes[r.URL.Query().Get("did")]}
+	return sheet{Title: title, Here: r.URL.RequestURI(), Theme: themeOf(r), U: show{systemOf(r)}, Note: notes[r.URL.Query().Get("did")], Demo: s.opt.Demo}
 }
 
 func (s *server) jobSheet(r *http.Request, j job.Job, tab, title string) sheet {

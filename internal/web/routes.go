@@ -23,6 +23,8 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("POST /bench/do", s.doBench)
 	mux.HandleFunc("POST /bench/open", s.openBench)
 	mux.HandleFunc("POST /bench/close", s.closeBench)
+	mux.HandleFunc("GET /bench/card", s.showShopBench)
+	mux.HandleFunc("POST /bench/card", s.changeShopBench)
 	mux.HandleFunc("GET /bench/sensors", s.showSensors)
 	mux.HandleFunc("POST /bench/sensors", s.changeSensors)
 	mux.HandleFunc("GET /bench/sensors/live", s.streamSensors)

@@ -15,11 +15,14 @@ import (
 	"runnel/unit"
 )
 
-// A sensorsPage sets up the sensors of a job's bench, with what they show now.
+// A sensorsPage sets up the sensors of a bench card, with what they show now: the shop's card, or that of a job.
 type sensorsPage struct {
 	sheet
 	form
-	Facts     job.Job
+	JobID     string // empty: the shop's card
+	Bench     job.Bench
+	Shop      app.ShopBench
+	UsedBy    string // title of the job the page was opened from, which uses the shop's card
 	Sensors   []app.SensorTyped
 	Roles     []role
 	Probing   bool // the sensors are read as they were typed
@@ -27,6 +30,9 @@ type sensorsPage struct {
 	Simulated bool
 	Error     string
 }
+
+// Why is the reason as it was typed: it is not lost when the sensors are only read.
+func (p sensorsPage) Why() string { return p.Typed.Get("why") }
 
 // A role is what a sensor can be for.
 type role struct{ ID, Title string }
@@ -48,35 +54,61 @@ func (p sensorsPage) FieldOf(i int, name, label, hint, value string) field {
 // RoleTrouble is what is wrong with the role of the i-th sensor.
 func (p sensorsPage) RoleTrouble(i int) string { return p.Wrong["role-"+strconv.Itoa(i)] }
 
+// showSensors shows the sensors of the shop's bench card, or those of a job that has a card of its own.
 func (s *server) showSensors(w http.ResponseWriter, r *http.Request) {
-	id := r.URL.Query().Get("job")
-	if id == "" {
-		id = s.app.Bench().Job
-	}
-	if id == "" {
-		s.chooseBench(w, r, "", "")
-		return
-	}
-	s.sensors(w, r, http.StatusOK, id, nil, form{}, "")
+	s.sensors(w, r, http.StatusOK, r.URL.Query().Get("job"), nil, form{}, "")
 }
 
-// sensors draws the page; a nil list means the sensors as they are kept.
+// sensors draws the page of a job, an empty id means that of the shop; a nil list means the sensors as they are kept.
 func (s *server) sensors(w http.ResponseWriter, r *http.Request, status int, id string, list []app.SensorTyped, f form, trouble string) {
-	j, err := s.app.Facts(r.Context(), id)
-	if err != nil {
-		s.fail(w, r, err)
+	shop, shopErr := s.app.ShopBench(r.Context())
+	if shopErr != nil && fault.KindOf(shopErr) == fault.Internal {
+		s.fail(w, r, shopErr)
 		return
 	}
-	if list == nil {
-		list = app.TypedSensors(j.Bench)
+	p := sensorsPage{form: f, JobID: id, Shop: shop, Roles: roles(), Error: trouble}
+	if id != "" {
+		j, words, err := s.cardOfJob(r, id)
+		switch {
+		case err != nil:
+			s.fail(w, r, err)
+			return
+		case words == app.ShopCard:
+			p.JobID, p.UsedBy = "", j.Title
+		default:
+			p.sheet, p.Bench, p.Simulated = s.jobSheet(r, j, "sittings", "Sensors"), j.Bench, app.Simulated(j)
+		}
 	}
-	p := sensorsPage{sheet: s.jobSheet(r, j, "sittings", "Sensors"), form: f, Facts: j, Sensors: list, Roles: roles(), Simulated: app.Simulated(j), Error: trouble}
 	p.Here = "/bench/sensors?job=" + url.QueryEscape(id)
-	_, p.Probing, p.Reading = s.app.SensorSigns(id)
+	if p.JobID == "" {
+		if !shop.There || shopErr != nil { // there is nothing to set up yet, or it has to be mended first
+			http.Redirect(w, r, "/bench/card", http.StatusSeeOther)
+			return
+		}
+		p.sheet, p.Bench, p.Simulated = s.sheet(r, "Sensors of the shop's bench"), shop.Card, s.opt.Demo
+		p.Here = "/bench/sensors"
+	}
+	if p.Sensors = list; list == nil {
+		p.Sensors = app.TypedSensors(p.Bench)
+	}
+	_, p.Probing, p.Reading = s.app.SensorSigns(p.JobID)
 	if r.URL.Query().Get("did") == "sensors" {
 		p.Note = "The sensors are written into the bench card of this job."
+		if p.JobID == "" {
+			p.Note = "The sensors are written into the shop's bench card."
+		}
 	}
 	s.render(w, r, status, "sensors.html", p)
+}
+
+// cardOfJob is a job and whose bench card it is used with.
+func (s *server) cardOfJob(r *http.Request, id string) (job.Job, string, error) {
+	j, err := s.app.Facts(r.Context(), id)
+	if err != nil {
+		return job.Job{}, "", err
+	}
+	words, err := s.app.CardWords(r.Context(), id)
+	return j, words, err
 }
 
 // changeSensors tries, saves, adds or removes sensors.
@@ -86,24 +118,15 @@ func (s *server) changeSensors(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	id, list := f.Typed.Get("job"), sensorsTyped(f.Typed)
-	var err error
-	switch gone, out := f.Typed.Get("remove"), f.Do; {
-	case gone != "":
-		if i, convErr := strconv.Atoi(gone); convErr == nil && i >= 0 && i < len(list) {
-			list = append(list[:i:i], list[i+1:]...)
-		}
-	case out == "add":
-		list = append(list, app.SensorTyped{Role: "test_dp", Unit: "Pa"})
-	case out == "try":
-		err = s.app.ProbeSensors(r.Context(), id, list)
-	case out == "stop":
+	saved, err := s.doSensors(r, id, f, &list)
+	if err == nil && saved {
 		s.app.StopProbe()
-	default:
-		if err = s.app.SaveSensors(r.Context(), id, list, f.Typed.Get("why")); err == nil {
-			s.app.StopProbe()
-			http.Redirect(w, r, "/bench/sensors?job="+url.QueryEscape(id)+"&did=sensors", http.StatusSeeOther)
-			return
+		to := "/bench/sensors?did=sensors"
+		if id != "" {
+			to += "&job=" + url.QueryEscape(id)
 		}
+		http.Redirect(w, r, to, http.StatusSeeOther)
+		return
 	}
 	switch kind := fault.KindOf(err); {
 	case err == nil:
@@ -115,6 +138,37 @@ func (s *server) changeSensors(w http.ResponseWriter, r *http.Request) {
 	default:
 		s.sensors(w, r, statusOf[kind], id, list, f, sentence(err.Error()))
 	}
+}
+
+// doSensors does what the form of the sensors asks for.
+func (s *server) doSensors(r *http.Request, id string, f form, list *[]app.SensorTyped) (saved bool, err error) {
+	ctx, why, shop := r.Context(), f.Typed.Get("why"), app.ShopEdit{Tag: f.Typed.Get("tag"), Why: f.Typed.Get("why")}
+	if gone := f.Typed.Get("remove"); gone != "" {
+		if i, convErr := strconv.Atoi(gone); convErr == nil && i >= 0 && i < len(*list) {
+			*list = append((*list)[:i:i], (*list)[i+1:]...)
+		}
+		return false, nil
+	}
+	switch f.Do {
+	case "add":
+		*list = append(*list, app.SensorTyped{Role: "test_dp", Unit: "Pa"})
+		return false, nil
+	case "try":
+		return false, s.app.ProbeSensors(ctx, id, *list)
+	case "stop":
+		s.app.StopProbe()
+		return false, nil
+	case "take":
+		return true, s.app.TakeShopBench(ctx, id, why)
+	}
+	if id == "" {
+		return true, s.app.SaveShopSensors(ctx, shop, *list)
+	}
+	if err := s.app.SaveSensors(ctx, id, *list, why); err != nil || f.Do != "both" {
+		return true, err
+	}
+	shop.Tag = ""
+	return true, s.app.SaveShopSensors(ctx, shop, *list)
 }
 
 // sensorsTyped reads the list of sensors out of a form.
@@ -136,7 +190,9 @@ func sensorsTyped(v url.Values) []app.SensorTyped {
 // A sensorSign is what a sensor shows now, as the page writes it.
 type sensorSign struct {
 	Channel string   `json:"channel"`
-	Raw     *float64 `json:"raw"` // [unit of the sensor]
+	Raw     *float64 `json:"raw"`     // mean of the last second, else the last sample [unit of the sensor]
+	SD      float64  `json:"sd"`      // standard deviation of the last second; 0: not known [unit of the sensor]
+	Rate    float64  `json:"rate_hz"` // [Hz]
 	RawText string   `json:"raw_text"`
 	Value   string   `json:"value_text"`
 	Life    string   `json:"life"`
@@ -172,7 +228,7 @@ func (s *server) streamSensors(w http.ResponseWriter, r *http.Request) {
 func signsOf(st capture.State, sys unit.System) map[string]any {
 	out := []sensorSign{}
 	for _, c := range st.Channels {
-		x := sensorSign{Channel: c.Channel, Raw: c.Raw, Faults: []string{}, RawText: missing, Value: missing}
+		x := sensorSign{Channel: c.Channel, Raw: c.Raw, Rate: c.Rate, Faults: []string{}, RawText: missing, Value: missing}
 		if c.Raw != nil {
 			x.RawText = significant5(*c.Raw) + " " + c.Unit
 			x.Value = valueText(c, sys)
@@ -183,6 +239,7 @@ func signsOf(st capture.State, sys unit.System) map[string]any {
 		default:
 			x.Life = number(c.Rate, 1) + " a second"
 			if c.SD != nil {
+				x.Raw, x.SD = c.Mean, *c.SD
 				x.Life += ", wavers by " + significant5(*c.SD)
 			}
 		}

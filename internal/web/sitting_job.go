@@ -16,6 +16,7 @@ type bookInPage struct {
 	form
 	Kinds []role
 	Jobs  []app.Card
+	Shop  app.ShopBench
 	Error string
 }
 
@@ -38,6 +39,9 @@ func (s *server) bookInForm(w http.ResponseWriter, r *http.Request, status int, 
 	if p.Jobs, err = s.app.Jobs(r.Context()); err != nil {
 		s.fail(w, r, err)
 		return
+	}
+	if p.Shop, err = s.app.ShopBench(r.Context()); err != nil {
+		p.Shop.There = false // it has to be mended first; its own page says so
 	}
 	s.render(w, r, status, "book_in.html", p)
 }

@@ -18,6 +18,8 @@ type Options struct {
 	Hosts []string     // names the pages may be asked for by, beside the loopback ones
 	// LocalPaths lets a page import a folder of this machine by its path. Only for loopback.
 	LocalPaths bool
+	// Demo marks every page outside a job as part of an invented shop.
+	Demo bool
 }
 
 // A server answers the pages.

@@ -369,6 +369,15 @@ document.addEventListener("keyup", (e) => {
   if (e.key === " " && e.target.matches("button") && !document.querySelector("dialog[open]")) e.preventDefault();
 });
 
+// The big number is as large as the width allows: that goes by the font this machine has.
+function measure() {
+  const pen = document.createElement("canvas").getContext("2d");
+  pen.font = `700 200px ${getComputedStyle($(".big-value")).fontFamily}`;
+  const wide = Math.max(...Array.from("0123456789", (c) => pen.measureText(c).width)) / 200;
+  if (wide > 0) main.style.setProperty("--digit", (wide - 0.02).toFixed(3));
+}
+
 window.runnelBench = now;
+measure();
 listen();
 touch();
