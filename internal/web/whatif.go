@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"math"
 	"net/http"
 	"net/url"
@@ -286,6 +287,10 @@ func (s *server) showTried(w http.ResponseWriter, r *http.Request) {
 func (s *server) failTry(w http.ResponseWriter, r *http.Request, err error) {
 	if r.Context().Err() != nil {
 		return // whoever asked is gone
+	}
+	if errors.Is(err, app.ErrSuperseded) {
+		w.WriteHeader(http.StatusNoContent) // nothing is wrong: a newer question is being answered
+		return
 	}
 	kind := fault.KindOf(err)
 	text := sentence(err.Error())

@@ -34,7 +34,7 @@ function trial(form) {
         const answer = await fetch(`${address}/answer?${q}`, { signal: mine.signal });
         const text = await answer.text();
         if (mine.signal.aborted) return;
-        if (answer.status === 409) { // another page asked in between
+        if (answer.status === 204) { // another page asked in between
           await wait(700);
           if (mine.signal.aborted) return;
           continue;
@@ -145,6 +145,10 @@ function waves(form) {
       const answer = await fetch(`${form.action}?${q}`, { signal: mine.signal });
       const text = await answer.text();
       if (mine.signal.aborted) return;
+      if (answer.status === 204) { // another page asked in between
+        say.textContent = "";
+        return;
+      }
       const page = new DOMParser().parseFromString(text, "text/html");
       const at = place.querySelector("[data-at]")?.value;
       place.replaceChildren(...page.body.childNodes);
