@@ -277,8 +277,10 @@ func boreOf(t Tied, most engine.Point, allowed float64) (*Bore, error) {
 	if t.Engine.Inlet.Layout == engine.Individual {
 		out.Note = fmt.Sprintf("Quasi-steady peak of one cylinder, an upper bound; coefficient %.2f on the open area.", c.Coefficient)
 	}
-	for _, w := range advice.Warnings {
-		out.Note += " " + strings.ToUpper(w[:1]) + w[1:] + "."
+	if advice.Smallest == 0 { // that Enough may be below Smallest shows in the two
+		for _, w := range advice.Warnings {
+			out.Note += " " + strings.ToUpper(w[:1]) + w[1:] + "."
+		}
 	}
 	return out, nil
 }

@@ -33,6 +33,7 @@ func ductOf(ds []assess.Ducts, side int, name string, of func(assess.Ducts) []fl
 		X:     Axis{Label: "Crank", Unit: "°"}, Y: Axis{Label: "Over the room", Unit: style.Unit, Include: []float64{0}},
 		Height: 240,
 	}
+	least, most := 0.0, 0.0
 	for i, d := range ds {
 		l := Line{Ink: After, Label: d.State, Note: "At the " + name + " valve, " + d.State}
 		if d.State == "before" {
@@ -55,9 +56,11 @@ func ductOf(ds []assess.Ducts, side int, name string, of func(assess.Ducts) []fl
 			}
 			f.X.Include = []float64{l.X[0], l.X[0] + 720}
 		}
+		least, most = min(least, lo), max(most, hi)
 		f.Layers = append(f.Layers, l)
 		f.Desc += capital(d.State) + " the work: " + Signed(lo, 1) + " to " + Signed(hi, 1) + " " + style.Unit + " over the room. "
 	}
+	f.Y.Ticks, _ = ticks(least, most, 5)
 	return f
 }
 

@@ -85,7 +85,7 @@ function scene(view, f) {
   const y = (p10) => curveTop + curveHeight / 2 - (p10 * per / span) * (curveHeight / 2);
   for (const v of [-span, 0, span]) {
     make(svg, "line", { class: "zero", x1: left, x2: x(1), y1: y(v / per), y2: y(v / per) });
-    make(svg, "text", { x: left - 6, y: y(v * 100) + 4, "text-anchor": "end" }, (v > 0 ? "+" : "") + String(v).replace("-", "−"));
+    make(svg, "text", { x: left - 6, y: y(v / per) + 4, "text-anchor": "end" }, (v > 0 ? "+" : "") + String(v).replace("-", "−"));
   }
   make(svg, "text", { x: left, y: height - 8 }, `${f.reader.pressure_unit} over the room`);
   make(svg, "text", { x: x(1), y: height - 8, "text-anchor": "end" }, length(f, f.passage_length_m));
@@ -123,5 +123,5 @@ function scene(view, f) {
 
 function nice(v) {
   const mag = 10 ** Math.floor(Math.log10(Math.max(v, 1e-3)));
-  return [1, 2, 5, 10].map((f) => f * mag).find((s) => s >= v) ?? 10 * mag;
+  return [1, 2, 2.5, 5, 10].map((f) => f * mag).find((s) => s >= v) ?? 10 * mag;
 }
