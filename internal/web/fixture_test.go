@@ -158,7 +158,36 @@ func madeUpPull() *assess.Pull {
 			Speed: rpm, Torque: d, TorqueLo: d - 2, TorqueHi: d + 2, Power: d * rpm * 2 * math.Pi / 60e3, PowerLo: 0.1, PowerHi: 9,
 		})
 	}
+	besideThePull(p)
 	return p
+}
+
+// besideThePull makes up cylinders of which the third is worst at the top, an air demand and two cycles of pressure.
+func besideThePull(p *assess.Pull) {
+	p.Demand = &assess.Demand{
+		Tuned:    []assess.TunedSpeed{{Guide: "rule of the test", Speed: 5120, Pull: 4000, Disagree: 0.28, Source: "Engelman 1973"}},
+		Throttle: &assess.Bore{Bore: 0.065, Air: 0.16, At: 6000, Allowed: 1000, Smallest: 0.075, Enough: 0.070, Note: "Made up."},
+		Peak:     assess.PeakDraught{Speed: 6000, Guide: 0.16, Pull: 0.128, Disagree: 0.25},
+	}
+	for i := range p.After {
+		q := &p.After[i]
+		for c := range 6 {
+			q.Cylinders = append(q.Cylinders, assess.Cylinder{Number: c + 1, VE: q.VE})
+		}
+		q.Cylinders[2].VE *= 1 - 0.03*(q.Speed-2000)/5000
+		p.Demand.Speeds = append(p.Demand.Speeds, assess.DemandPoint{
+			Speed: q.Speed, VE: q.VE, Air: q.AirFlow, Runner: q.AirFlow / 6, Draught: q.AirFlow, MachIndex: q.Speed / 1e4, Loss: q.Speed / 5,
+			Sections: []assess.SectionMach{{Name: "mouth", Mach: 0.2}, {Name: "head face", Mach: 1, Choked: q.Speed > 6500}, {Name: "port at the valve", Mach: 0.41}},
+		})
+	}
+	for _, state := range []string{"before", "after"} {
+		d := assess.Ducts{State: state, Speed: 6000, Room: 101325, Opens: [2]float64{-20, 500}, Closes: [2]float64{230, 15}, Settled: true}
+		for a := -180.0; a < 540; a += 4 {
+			d.Angle = append(d.Angle, a)
+			d.Intake, d.Exhaust = append(d.Intake, 101325-9000*math.Sin(a/60)), append(d.Exhaust, 120000+30000*math.Cos(a/90))
+		}
+		p.Ducts = append(p.Ducts, d)
+	}
 }
 
 // instant computes the made-up assessment at once.

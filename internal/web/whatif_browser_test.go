@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 
 	"runnel/assess"
@@ -101,6 +102,43 @@ func TestTryChanges(t *testing.T) {
 		t.Error("a second press does not pause")
 	}
 	b.shot("try-waves-wide-light")
+	b.quiet()
+	tablet(b, site.URL)
+}
+
+// tablet does with a finger what the mouse and the keys did: the slider follows it, the curves stay in sight, the picture of the cycle
+// writes the reader's units where its lines are.
+func tablet(b *browser, site string) {
+	b.t.Helper()
+	b.do(chromedp.EmulateViewport(820, 1180))
+	b.inspect(site+"/jobs/six/engine", "engine-with-run-tablet-light", 200)
+	b.do(chromedp.Navigate(site + "/jobs/six/engine/try"))
+	b.until(`document.querySelectorAll("[data-slide]:not([hidden])").length === 9 && !document.querySelector(".asking")`)
+	// The sliders stand below the curves, which are as high as they are: the finger goes where the slider is.
+	const at = `(() => { const el = document.querySelector('input[aria-label="Runner length"]'); el.scrollIntoView({ block: "center" }); const r = el.getBoundingClientRect(); return `
+	x, y := eval[float64](b, at+"r.left + 0.75 * r.width; })()"), eval[float64](b, at+"r.top + r.height / 2; })()")
+	for _, step := range []input.DispatchTouchEventParams{
+		{Type: input.DispatchTouchEventTypeTouchStart, TouchPoints: []*input.TouchPoint{{X: x, Y: y}}},
+		{Type: input.DispatchTouchEventTypeTouchMove, TouchPoints: []*input.TouchPoint{{X: x + 20, Y: y}}},
+		{Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}},
+	} {
+		if _, err := chromedp.Call(b.ctx, input.DispatchTouchEvent, step); err != nil {
+			b.t.Fatal(err)
+		}
+	}
+	b.until(`+document.getElementById("k-runner.length").value > 330`)
+	b.patient(answered + `"banded" && document.querySelector(".try-say").innerText.includes("→")`)
+	if !eval[bool](b, `(() => { const r = document.querySelector("#try-show svg").getBoundingClientRect(); return r.bottom > 0 && r.top < innerHeight; })()`) {
+		b.t.Error("the curves are out of sight where the finger is")
+	}
+	b.shot("try-answer-tablet-light")
+	b.do(chromedp.Click(`[data-cycle-form] button`))
+	b.patient(`document.querySelectorAll("[data-player] svg rect").length > 10`)
+	// Each line of the pressure's picture has its number at its own height.
+	if off := eval[float64](b, `(() => { const svg = document.querySelector("[data-player] svg"); const lines = [...svg.querySelectorAll(".zero")].map((l) => +l.getAttribute("y1")); const texts = [...svg.querySelectorAll("text")].filter((t) => /^[+−]?[0-9.]+$/.test(t.textContent)).map((t) => +t.getAttribute("y") - 4); return lines.length === 3 && texts.length === 3 ? Math.max(...lines.map((y, i) => Math.abs(y - texts[i]))) : 1e9; })()`); off > 0.1 {
+		b.t.Errorf("a number stands %g off its line", off)
+	}
+	b.shot("try-waves-tablet-light")
 	b.quiet()
 }
 
