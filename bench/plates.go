@@ -3,6 +3,7 @@ package bench
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"runnel/gas"
@@ -81,6 +82,12 @@ func (k *plateCurve) knobs(net, density float64) []knob {
 		dof = math.Inf(1)
 	}
 	f := k.factor(&k.coef, net/density)
+	parts := 0
+	for j, column := range k.half {
+		if j < len(column) && column[j] != 0 {
+			parts++
+		}
+	}
 	var out []knob
 	for j, column := range k.half {
 		var shift [mostCoefficients]float64
@@ -89,10 +96,13 @@ func (k *plateCurve) knobs(net, density float64) []knob {
 		if u == 0 {
 			continue
 		}
-		key := "calibration/" + k.card.ID
+		key, quantity := "calibration/"+k.card.ID, "calibration "+k.card.ID
+		if parts > 1 {
+			quantity += fmt.Sprintf(", part %d", j+1)
+		}
 		out = append(out, knob{
 			measure.Line{
-				Quantity: fmt.Sprintf("calibration %s, part %d", k.card.ID, j+1), Key: fmt.Sprintf("%s/%d", key, j+1), Pool: key, Unit: "1",
+				Quantity: quantity, Key: fmt.Sprintf("%s/%d", key, j+1), Pool: key, Unit: "1",
 				Kind: measure.TypeA, Distribution: measure.Normal, U: math.Abs(u), Dof: dof,
 			},
 			func(m *model, x float64) {
@@ -109,6 +119,14 @@ func (k *plateCurve) knobs(net, density float64) []knob {
 // covers reports whether a part of the meter's own uncertainty has been measured by the calibration: what is constant has,
 // what changes with pressure has not.
 func (k *plateCurve) covers(part string) bool { return k != nil && part != meter.PartEps }
+
+// answered leaves out the meter's own warning that it is best calibrated, once it is.
+func (k *plateCurve) answered(w []gas.Warning) []gas.Warning {
+	if k == nil {
+		return w
+	}
+	return slices.DeleteFunc(slices.Clone(w), func(x gas.Warning) bool { return x.Limit == meter.ChamberNotice })
+}
 
 // warnings says where a reading leaves the calibration: in flow, or in time.
 func (k *plateCurve) warnings(net, density float64, at time.Time) []gas.Warning {

@@ -108,7 +108,7 @@ func (s *Sitting) read(r job.Reading, rig job.RigCard, traces map[string]job.Tra
 		return Reading{}, err
 	}
 	out.Marks = slices.Concat(s.Marks, t.marks, s.leakMark(out))
-	out.Warnings = slices.Concat(t.warnings, w, t.gauge.plates.warnings(net, out.Room.Density, out.At), t.op.room.Warnings, t.op.flow.Warnings, s.rigWarnings(out, &t))
+	out.Warnings = slices.Concat(t.warnings, w, t.gauge.plates.warnings(net, out.Room.Density, out.At), t.op.room.Warnings, t.gauge.plates.answered(t.op.flow.Warnings), s.rigWarnings(out, &t))
 	return out, nil
 }
 

@@ -24,7 +24,7 @@ const dropOutSteps = 2.5
 // put forward, and is called a clock step; shorter ones are drop-outs.
 func readClock(t []float64) (clock, error) {
 	c := clock{t: t}
-	if err := atLeast("trace", len(t), 2); err != nil {
+	if err := atLeast("samples of a trace, which should last 5 s and more", len(t), 2); err != nil {
 		return c, err
 	}
 	c.step = medianStep(t)

@@ -19,7 +19,7 @@ var (
 	// ErrNotPositive means that a value that must be positive is not.
 	ErrNotPositive = errors.New("value must be positive")
 	// ErrFrozen means that a sensor repeated one value for the whole trace.
-	ErrFrozen = errors.New("sensor is frozen")
+	ErrFrozen = errors.New("sensor is frozen: it repeats one value; see to its cable, or record it in finer steps")
 	// ErrClipped means that a sensor sat at the end of its range for the whole trace.
 	ErrClipped = errors.New("sensor is clipped")
 	// ErrClock means that the times of a trace do not advance.

@@ -28,7 +28,7 @@ func ExampleSettle() {
 	fmt.Println(err)
 	// Output:
 	// steady true, 7000 Pa, u 0.4 Pa, 1 spike
-	// trace: found 1, at least 2 are needed: too few values
+	// samples of a trace, which should last 5 s and more: found 1, at least 2 are needed: too few values
 }
 
 // Two readings over one plate: its coefficient cancels in their ratio.

@@ -3,6 +3,7 @@ package measure
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // AlgorithmA returns the robust mean x* and robust standard deviation s* of x [unit
@@ -85,7 +86,7 @@ const labsWanted = 12
 // robust mean of the others, so that no result is compared with itself; the
 // standard's En asks for that independence. With one, all are held against it.
 //
-//	u(x*) = 1.25·s*/√p
+//	u(x*) = 1.25·s*/√p, or sqrt(Σu²)/p where s* is 0
 //	ζ = (x − X)/sqrt(u² + u_X²),  En = (x − X)/sqrt((2u)² + (2u_X)²)
 //	z = (x − X)/s*
 //
@@ -116,7 +117,12 @@ func CompareLabs(results []LabResult, reference *LabResult) (BetweenLabs, error)
 		if b.Consensus, b.SD, err = AlgorithmA(x); err != nil {
 			return b, err
 		}
-		b.UConsensus = 1.25 * b.SD / math.Sqrt(float64(len(x)))
+		b.UConsensus = consensusU(b.SD, results)
+		if b.SD == 0 && reference == nil {
+			b.Warnings = append(b.Warnings, Warning{
+				Limit: "results that differ: their scatter says nothing of the consensus, whose uncertainty is what the results state of themselves; robust standard deviation", Got: 0,
+			})
+		}
 	}
 	if reference != nil {
 		if err := finite("reference", []float64{reference.Value, reference.U}); err != nil {
@@ -131,17 +137,30 @@ func CompareLabs(results []LabResult, reference *LabResult) (BetweenLabs, error)
 	for i, r := range results {
 		against, u := b.Consensus, b.UConsensus
 		if reference == nil {
-			others := make([]float64, 0, len(x)-1)
-			others = append(append(others, x[:i]...), x[i+1:]...)
-			m, s, err := AlgorithmA(others)
+			m, s, err := AlgorithmA(slices.Delete(slices.Clone(x), i, i+1))
 			if err != nil {
 				return b, err
 			}
-			against, u = m, 1.25*s/math.Sqrt(float64(len(others)))
+			against, u = m, consensusU(s, slices.Delete(slices.Clone(results), i, i+1))
 		}
 		b.Scores = append(b.Scores, score(r, against, u, b.SD))
 	}
 	return b, nil
+}
+
+// consensusU returns the standard uncertainty of the robust mean of results with robust standard deviation sd [unit of x]:
+// 1.25·sd/√p. Where more than half the results are equal sd is 0 and says nothing; that of the mean by the uncertainties the
+// results state stands in then, sqrt(Σu²)/p, or 0 where they state none.
+func consensusU(sd float64, results []LabResult) float64 {
+	p := float64(len(results))
+	if sd > 0 {
+		return 1.25 * sd / math.Sqrt(p)
+	}
+	sum := 0.0
+	for _, r := range results {
+		sum += r.U * r.U
+	}
+	return math.Sqrt(sum) / p
 }
 
 func score(r LabResult, against, u, sd float64) LabScore {

@@ -141,4 +141,10 @@ func TestCompareLabsRefuses(t *testing.T) {
 	if err != nil || b.Consensus != 7 || b.SD != 0 || b.Scores[0].En != 0 || b.Scores[0].Word != LabAgrees {
 		t.Errorf("equal results: %+v (%v)", b, err)
 	}
+	// Their scatter says nothing; the mean of four results of 0.1 each is known to 0.1/√4, that of the three others to 0.1/√3.
+	same(t, "u of the consensus of equal results", b.UConsensus, 0.05, 1e-12)
+	same(t, "u of what one is held against", b.Scores[0].UAgainst, 0.1/math.Sqrt(3), 1e-12)
+	if len(b.Warnings) != 2 {
+		t.Errorf("equal results draw warnings %v, want one of the scatter and one of their number", b.Warnings)
+	}
 }

@@ -147,7 +147,11 @@ func (s screen) unusable(good int) error {
 			reason = ErrClipped
 		}
 	}
-	return fmt.Errorf("channel %q, %d of %d samples usable: %w", s.Name, good, len(s.bad), reason)
+	name := ""
+	if s.Name != "" {
+		name = fmt.Sprintf("channel %q, ", s.Name)
+	}
+	return fmt.Errorf("%s%d of %d samples usable: %w", name, good, len(s.bad), reason)
 }
 
 // settleWindow finds the common steady part of the deciding channels, or all

@@ -1,6 +1,13 @@
 package meter
 
-import "math"
+import (
+	"math"
+
+	"runnel/gas"
+)
+
+// scaleEnd is the reading beyond which no percent scale goes [-]; our own limit.
+const scaleEnd = 1.2
 
 // A Percent is a calibrated plate read on a scale in per cent of its full flow: the scale is laid out in flow, so its
 // reading goes with the square root of the pressure difference.
@@ -48,6 +55,9 @@ func (p Percent) Bare(up Upstream, scale float64) (Flow, error) {
 	}
 	if err := checkReading(Scale, scale); err != nil {
 		return Flow{}, err
+	}
+	if scale > scaleEnd {
+		return Flow{}, &gas.InputError{Quantity: "reading of the percent scale", Got: 100 * scale, Unit: "%", Want: "want 0 % to 100 %: write it with its sign, as 85 %"}
 	}
 	mass := scale * p.FullScale * p.Density * math.Sqrt(up.Density/p.PlateDensity)
 	return Flow{Mass: mass, Coefficient: 1, Expansibility: 1, Loss: math.NaN()}, nil

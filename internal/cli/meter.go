@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -22,13 +23,28 @@ type meterOut struct {
 
 func meterCommand(sh *shell) *cobra.Command {
 	cmd := &cobra.Command{
-		Use:   "meter",
+		Use:   "meter KIND",
 		Short: "Mass flow through a meter, with the uncertainty its standard gives",
-		Args:  cobra.NoArgs,
-		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		Args:  cobra.ArbitraryArgs,
 	}
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		if len(args) == 0 {
+			return cmd.Help()
+		}
+		var kinds []string
+		for _, c := range cmd.Commands() {
+			kinds = append(kinds, c.Name())
+		}
+		return &usageError{fmt.Errorf("%q is no kind of meter: write one of %s", args[0], strings.Join(kinds, ", "))}
+	}
+	cmd.FParseErrWhitelist.UnknownFlags = true // so that a wrong kind is told as that, and not as a wrong flag
 	cmd.AddCommand(orificeCommand(sh))
 	cmd.AddCommand(meterCommands(sh)...)
+	for _, c := range cmd.Commands() { // as a bench card writes them, too
+		if card := strings.ReplaceAll(c.Name(), "-", "_"); card != c.Name() {
+			c.Aliases = append(c.Aliases, card)
+		}
+	}
 	return cmd
 }
 
@@ -48,6 +64,7 @@ func taps(name string) (meter.Taps, error) {
 func orificeCommand(sh *shell) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:     "orifice",
+		Aliases: []string{"orifice-pipe", "orifice_pipe"},
 		Short:   "Square-edged orifice plate in a pipe, ISO 5167-2",
 		Example: `  runnel meter orifice --pipe "100 mm" --bore "60 mm" --taps flange --dp "2 kPa"`,
 		Args:    cobra.NoArgs,
