@@ -29,7 +29,7 @@ func ExhaustPressure(ds []assess.Ducts, s unit.System) Figure {
 func ductOf(ds []assess.Ducts, side int, name string, of func(assess.Ducts) []float64, s unit.System) Figure {
 	style := gauge(s)
 	f := Figure{
-		Title: "Pressure at the " + name + " valve over one cycle",
+		Title: "Pressure at the " + name + " valve",
 		X:     Axis{Label: "Crank", Unit: "°"}, Y: Axis{Label: "Over the room", Unit: style.Unit, Include: []float64{0}},
 		Height: 240,
 	}
@@ -81,7 +81,7 @@ func open(opens, closes, from float64, label string) []Layer {
 // Filling draws how far the volumetric efficiency of each cylinder is from the mean of all, over speed.
 func Filling(points []assess.Point) Figure {
 	f := Figure{
-		Title: "Volumetric efficiency of each cylinder, from the mean of all",
+		Title: "VE of each cylinder, from the mean",
 		X:     speedAxis(), Y: Axis{Label: "From the mean", Unit: "%", Include: []float64{-1, 1}},
 		Layers: []Layer{Rule{Along: AlongY, At: 0, Ink: Muted}}, Height: 260,
 	}

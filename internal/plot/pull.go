@@ -110,7 +110,7 @@ func changeOf(p assess.Pull, what string, style unit.Style, of func(assess.Chang
 		b.Hi = append(b.Hi, style.Value(hi))
 	}
 	f := Figure{
-		Title:  "Predicted change of " + what + " with its 95 % band",
+		Title:  "Change of " + what + " with its 95 % band",
 		Desc:   "What is not known of the engine is taken alike before and after, so that the band on the difference is narrower than the bands on the curves.",
 		X:      speedAxis(),
 		Y:      Axis{Label: "Change of " + what, Unit: style.Unit, Include: []float64{0}},
