@@ -34,6 +34,7 @@ type App struct {
 	demo      bool
 	shopping  sync.Mutex // one change to the shop's bench card at a time
 	loaded    *shelf
+	past      *pastReadings
 	solving   *solving
 	summaries *summaries
 	bench     *benchRoom
@@ -54,7 +55,7 @@ func Open(ctx context.Context, c Config) (*App, error) {
 	}
 	return &App{
 		store: s, now: c.Now, log: c.Log, who: c.Who, compute: c.Compute.orAssess(), shop: c.Shop, demo: c.Demo,
-		loaded: newShelf(), solving: newSolving(), summaries: newSummaries(), bench: &benchRoom{}, trials: newTrials(),
+		loaded: newShelf(), past: &pastReadings{}, solving: newSolving(), summaries: newSummaries(), bench: &benchRoom{}, trials: newTrials(),
 	}, nil
 }
 

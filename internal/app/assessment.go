@@ -160,7 +160,7 @@ func (a *App) readings(b *book) (assess.Assessment, error) {
 				b.err = &panicError{value: p, stack: debug.Stack()}
 			}
 		}()
-		b.readings, b.err = a.compute.Readings(b.job)
+		b.readings, b.err = a.past.of(b.job, a.compute.Readings)
 	})
 	if broken, ok := errors.AsType[*panicError](b.err); ok {
 		a.log.Error("readings", "job", b.job.ID, "panic", broken.value, "stack", string(broken.stack))

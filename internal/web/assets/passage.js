@@ -97,7 +97,8 @@ function looking(root) {
     cut(Number(slider.value));
     colour(root.querySelector('[data-colour][aria-pressed="true"]').dataset.colour);
     note.hidden = true;
-    root.dataset.drawn = String(Math.round(performance.now()));
+    // The next frame is being drawn when the first call comes, and is drawn when the second does.
+    requestAnimationFrame(() => requestAnimationFrame(() => { root.dataset.drawn = String(Math.round(performance.now())); }));
   }).catch((err) => { note.textContent = `The surface could not be drawn: ${err.message}`; });
 }
 

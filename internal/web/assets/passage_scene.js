@@ -23,7 +23,7 @@ export function scene(canvas, note) {
   function draw() {
     waiting = false;
     const w = canvas.clientWidth, h = canvas.clientHeight;
-    if (w === 0 || h === 0) return;
+    if (w === 0 || h === 0 || !geometry) return; // an empty picture would only hold the full one up
     const at = Math.min(devicePixelRatio, 2);
     if (canvas.width !== Math.round(w * at) || canvas.height !== Math.round(h * at)) renderer.setSize(w, h, false);
     camera.aspect = w / h;

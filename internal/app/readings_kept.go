@@ -1,0 +1,66 @@
+package app
+
+import (
+	"sync"
+
+	"runnel/assess"
+	"runnel/job"
+)
+
+// pastReadings keeps the corrected readings of the jobs in use by what they follow from: a station that is typed or cut from a mesh changes the
+// job, but no reading.
+type pastReadings struct {
+	mu   sync.Mutex
+	held []keptReadings // the last used first
+}
+
+type keptReadings struct {
+	facts    string // content hash of the job without its sections
+	readings assess.Assessment
+}
+
+// of returns the readings of a job, computing them only when no job with the same facts beside its sections has been seen of late. What
+// computes them is not shown the sections, so that they cannot depend on them.
+func (c *pastReadings) of(j job.Job, compute func(job.Job) (assess.Assessment, error)) (assess.Assessment, error) {
+	bare := withoutSections(j)
+	facts, err := bare.ContentHash()
+	if err != nil { // a job that cannot be written can still be read
+		return compute(bare)
+	}
+	if a, ok := c.get(facts); ok {
+		return a, nil
+	}
+	a, err := compute(bare)
+	if err != nil {
+		return a, err
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.held = append([]keptReadings{{facts, a}}, c.held[:min(len(c.held), shelfSize-1)]...)
+	return a, nil
+}
+
+func (c *pastReadings) get(facts string) (assess.Assessment, bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for i, k := range c.held {
+		if k.facts == facts {
+			copy(c.held[1:i+1], c.held[:i])
+			c.held[0] = k
+			return k.readings, true
+		}
+	}
+	return assess.Assessment{}, false
+}
+
+// withoutSections returns a job without what is known of its passages.
+func withoutSections(j job.Job) job.Job {
+	j.Sections = nil
+	pieces := make([]job.Piece, len(j.Pieces))
+	for i, p := range j.Pieces {
+		p.Sections = nil
+		pieces[i] = p
+	}
+	j.Pieces = pieces
+	return j
+}
