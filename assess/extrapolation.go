@@ -62,4 +62,3 @@ func lastLift(v engine.ValveFlow) float64 {
 	}
 	return 0
 }
-

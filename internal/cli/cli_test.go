@@ -63,8 +63,11 @@ func TestStopped(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
 	for _, args := range [][]string{
-		{"solve", "../../demo"}, {"pull", "../../examples/gx160.toml"}, {"demand", "../../examples/gx160.toml"},
-		{"whatif", "../../examples/gx160.toml", "--set", "runner.length=+5%"}, {"pull", "../../examples/gx160.toml", "--trace", "3000"},
+		{"solve", "../../demo"},
+		{"pull", "../../examples/gx160.toml"},
+		{"demand", "../../examples/gx160.toml"},
+		{"whatif", "../../examples/gx160.toml", "--set", "runner.length=+5%"},
+		{"pull", "../../examples/gx160.toml", "--trace", "3000"},
 	} {
 		var out, errs bytes.Buffer
 		code := cli.Run(ctx, args, cli.Env{Stdin: strings.NewReader(""), Stdout: &out, Stderr: &errs})
