@@ -50,7 +50,7 @@ func TestLoadEngineProblems(t *testing.T) {
 		{strings.Replace(good, `"80 mm"`, `"80 m"`, 1), "e.toml:3:8: bore of 80000 mm is that of no engine: write between 10 mm and 1000 mm"},
 		{good + "red_line = \"700000 rpm\"\n", "e.toml:6:12: red_line of 700000 rpm is that of no engine: write between 60 rpm and 30000 rpm"},
 		{good + "[engine.fuel]\nlambda = 14.7\n", "e.toml:7:10: lambda of 14.7 is that of no engine: write between 0.4 and 3"},
-		{good + "[engine.fuel]\nlambda = 0\n", "e.toml:7:10: lambda of 0 is that of no engine: write a value above zero, or leave the key out: what is then taken is listed as assumed"},
+		{good + "[engine.fuel]\nlambda = 0\n", "e.toml:7:10: lambda of 0 is that of no engine: write a value above zero, or leave the key out: a usual value is then taken"},
 		{good + "[engine.fuel]\nevaporated = 0\n", "e.toml:7:14: evaporated of 0 would count as not known: write \"0.1 %\" for next to nothing, or leave the key out: a usual value is then taken"},
 		{good + "[engine.burn]\nca50 = \"0 deg\"\n", "e.toml:7:8: ca50 of 0 would count as not known: write \"0.1 deg\" for next to nothing, or leave the key out: a usual value is then taken"},
 		{good + "[engine.heat]\nmultiplier = 0.0\n", "e.toml:7:14: multiplier of 0 would count as not known: write 0.001 for next to nothing, or leave the key out: a usual value is then taken"},

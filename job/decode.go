@@ -229,7 +229,7 @@ func (d *decoder) zero(n *node, x float64, f field, path string) {
 	switch {
 	case x != 0 || f.zero == "":
 	case f.zero == "never":
-		d.fail(n, path, f.key+" of 0 is that of no engine", "write a value above zero, or leave the key out: what is then taken is listed as assumed")
+		d.fail(n, path, f.key+" of 0 is that of no engine", "write a value above zero, or leave the key out: a usual value is then taken")
 	default:
 		small := f.zero
 		if f.dim != "" {
