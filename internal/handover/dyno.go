@@ -14,6 +14,9 @@ func (b *builder) dyno(d assess.DynoFit) []Block {
 	if words := d.BandWords(func(nm float64) string { return plot.Number(st.Value(nm), 1) + nb + st.Unit }); words != "" {
 		out = append(out, Paragraph{Text: words})
 	}
+	for _, w := range d.Warnings {
+		out = append(out, Outcome{Mark: CautionMark, Text: sentence(w)})
+	}
 	var unknowns []string
 	for _, k := range d.Unknowns {
 		unknowns = append(unknowns, upper(k.Words()))

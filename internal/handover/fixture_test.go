@@ -159,7 +159,7 @@ func fixtureDyno() *assess.DynoFit {
 		},
 		Band:       &assess.Narrowed{Unfitted: 20, Fitted: 8, Share: 0.6},
 		ChangeBand: &assess.Narrowed{Unfitted: 3, Fitted: 3, Share: 0},
-		Warnings:   []string{},
+		Warnings:   []string{"a run of 3 points decides little"},
 	}
 	for _, n := range []float64{3000, 4500, 6000} {
 		d.Points = append(d.Points, assess.DynoCompare{Speed: n, Torque: 200, Before: 210, After: 202})
