@@ -5,18 +5,19 @@ import (
 	"testing"
 
 	"runnel/bench"
+	"runnel/internal/tabletest"
 )
 
 // Source: testdata/entrance_loss_vs_r_over_D.csv, column table_cited (Idelchik, Crane TP-410), which is the law used; and the
 // spread must hold every published value of the row within two standard uncertainties.
 func TestEntryLossAgainstPublished(t *testing.T) {
-	for _, r := range readReference(t, "entrance_loss_vs_r_over_D.csv", 15) {
-		k, u := bench.EntryLoss(r.num(t, "r_over_D"))
+	for _, r := range tabletest.Read(t, "testdata/entrance_loss_vs_r_over_D.csv", 15) {
+		k, u := bench.EntryLoss(r.Num(t, "r_over_D"))
 		if r["table_cited"] != "" {
-			near(t, "K at r/D "+r["r_over_D"], k, r.num(t, "table_cited"), 1e-12, 0)
+			near(t, "K at r/D "+r["r_over_D"], k, r.Num(t, "table_cited"), 1e-12, 0)
 		}
 		for _, law := range []string{"rennels", "miller", "idelchik", "harris", "swamee"} {
-			if r[law] != "" && math.Abs(r.num(t, law)-k) > 2*u+1e-4 {
+			if r[law] != "" && math.Abs(r.Num(t, law)-k) > 2*u+1e-4 {
 				t.Errorf("r/D %s: %s says %s, beyond %v ± 2·%v", r["r_over_D"], law, r[law], k, u)
 			}
 		}

@@ -9,6 +9,7 @@ import (
 
 	"runnel/bench"
 	"runnel/gas"
+	"runnel/internal/tabletest"
 	"runnel/job"
 	"runnel/unit"
 )
@@ -44,9 +45,9 @@ func TestRestateAgainstLiterature(t *testing.T) {
 // Source: testdata/bench_pressure_conversion.csv: ideal volume flow per area for the same air (R 287.05, γ 1.4). The moist-air
 // model differs from that by 3e-4 in sqrt(R·T) (compressibility and R) and less in κ; the printed digits add 2e-4.
 func TestReferenceFlowAgainstLiterature(t *testing.T) {
-	for _, r := range readReference(t, "bench_pressure_conversion.csv", 10) {
-		got := inches(t, r.num(t, "dp_inH2O")).Flow(0.0254*0.0254) / cfm
-		near(t, r["dp_inH2O"]+" inH2O, cfm per square inch", got, r.num(t, "cfm_per_in2_isentropic"), 5e-4, 0)
+	for _, r := range tabletest.Read(t, "testdata/bench_pressure_conversion.csv", 10) {
+		got := inches(t, r.Num(t, "dp_inH2O")).Flow(0.0254*0.0254) / cfm
+		near(t, r["dp_inH2O"]+" inH2O, cfm per square inch", got, r.Num(t, "cfm_per_in2_isentropic"), 5e-4, 0)
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"runnel/gas"
+	"runnel/internal/tabletest"
 )
 
 // Source: testdata/moist_air.csv, independent programs of CIPM-2007, Cramer 1993 and Sutherland; the tolerances are
@@ -16,10 +17,10 @@ import (
 // wettest row (x_v 0.16): that is the tolerance of the comparison with it.
 func TestMoistAirAgainstIndependentProgram(t *testing.T) {
 	inRange := 0
-	for _, r := range readReference(t, "moist_air.csv", 200) {
+	for _, r := range tabletest.Read(t, "testdata/moist_air.csv", 200) {
 		m := gas.MoistAir{
-			Pressure: r.num(t, "p_Pa"), Temperature: r.num(t, "t_C") + gas.ZeroCelsius,
-			Humidity: r.num(t, "RH"), CO2: r.num(t, "xCO2"),
+			Pressure: r.Num(t, "p_Pa"), Temperature: r.Num(t, "t_C") + gas.ZeroCelsius,
+			Humidity: r.Num(t, "RH"), CO2: r.Num(t, "xCO2"),
 		}
 		a, err := m.Properties()
 		if err != nil {
@@ -27,15 +28,15 @@ func TestMoistAirAgainstIndependentProgram(t *testing.T) {
 			continue
 		}
 		id := "id " + r["id"] + " "
-		near(t, id+"p_sv", a.Saturation, r.num(t, "psv_Pa"), 1e-9, 0)
-		near(t, id+"f", a.Enhancement, r.num(t, "f"), 1e-9, 0)
-		near(t, id+"x_v", a.VapourFraction, r.num(t, "xv"), 1e-9, 0)
-		near(t, id+"Z", a.Compressibility, r.num(t, "Z"), 1e-9, 0)
-		near(t, id+"density", a.Density, r.num(t, "rho_kgm3"), 1e-6, 0)
-		near(t, id+"density, short form", a.Density, r.num(t, "rho_eq4_kgm3"), 1e-5, 0)
-		near(t, id+"speed of sound", a.SpeedOfSound, r.num(t, "c_ms"), 1e-6, 0)
-		near(t, id+"kappa", a.Kappa, r.num(t, "gamma"), 1e-6, 0)
-		near(t, id+"viscosity", a.Viscosity, r.num(t, "mu_1976_Pas"), 1e-9, 0)
+		near(t, id+"p_sv", a.Saturation, r.Num(t, "psv_Pa"), 1e-9, 0)
+		near(t, id+"f", a.Enhancement, r.Num(t, "f"), 1e-9, 0)
+		near(t, id+"x_v", a.VapourFraction, r.Num(t, "xv"), 1e-9, 0)
+		near(t, id+"Z", a.Compressibility, r.Num(t, "Z"), 1e-9, 0)
+		near(t, id+"density", a.Density, r.Num(t, "rho_kgm3"), 1e-6, 0)
+		near(t, id+"density, short form", a.Density, r.Num(t, "rho_eq4_kgm3"), 1e-5, 0)
+		near(t, id+"speed of sound", a.SpeedOfSound, r.Num(t, "c_ms"), 1e-6, 0)
+		near(t, id+"kappa", a.Kappa, r.Num(t, "gamma"), 1e-6, 0)
+		near(t, id+"viscosity", a.Viscosity, r.Num(t, "mu_1976_Pas"), 1e-9, 0)
 		if got, want := !warned(a, "CIPM-2007"), r["in_cipm_range"] == "1"; got != want {
 			t.Errorf("%sinside CIPM-2007 range: %v, want %v", id, got, want)
 		}

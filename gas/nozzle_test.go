@@ -8,15 +8,16 @@ import (
 	"pgregory.net/rapid"
 
 	"runnel/gas"
+	"runnel/internal/tabletest"
 )
 
 // Source: testdata/massflow_function.csv, closed form crossed by Mach number; tolerance of its header.
 func TestNozzleFunctionAgainstReference(t *testing.T) {
-	for _, r := range readReference(t, "massflow_function.csv", 20) {
-		gamma, ratio := r.num(t, "gamma"), r.num(t, "p_p0")
+	for _, r := range tabletest.Read(t, "testdata/massflow_function.csv", 20) {
+		gamma, ratio := r.Num(t, "gamma"), r.Num(t, "p_p0")
 		psi := gas.NozzleFunction(ratio, gamma)
-		near(t, "id "+r["id"]+" psi", psi, r.num(t, "psi"), 1e-10, 1e-12)
-		near(t, "id "+r["id"]+" share of the choked value", psi/gas.NozzleFunction(0, gamma), r.num(t, "psi_over_psimax"), 1e-10, 1e-12)
+		near(t, "id "+r["id"]+" psi", psi, r.Num(t, "psi"), 1e-10, 1e-12)
+		near(t, "id "+r["id"]+" share of the choked value", psi/gas.NozzleFunction(0, gamma), r.Num(t, "psi_over_psimax"), 1e-10, 1e-12)
 		n := gas.Nozzle{Pressure: 1e5, Temperature: 300, Downstream: ratio * 1e5, GasConstant: 287, Gamma: gamma}
 		if n.Choked() != (r["choked"] == "1") {
 			t.Errorf("id %s: choked %v, want %s", r["id"], n.Choked(), r["choked"])
@@ -27,10 +28,10 @@ func TestNozzleFunctionAgainstReference(t *testing.T) {
 // Source: testdata/bench_pressure_conversion.csv, ideal flux from still air at 101 325 Pa and 293.15 K, γ 1.4, R 287.05.
 // Tolerance: half a unit of the last printed digit of flux (5e-4 of 24 is 2e-5) plus that of the printed pressure.
 func TestNozzleFluxAtTestPressures(t *testing.T) {
-	for _, r := range readReference(t, "bench_pressure_conversion.csv", 10) {
-		dp := r.num(t, "dp_inH2O") * 249.08891 // conventional inch of water, NIST SP 811 App. B
+	for _, r := range tabletest.Read(t, "testdata/bench_pressure_conversion.csv", 10) {
+		dp := r.Num(t, "dp_inH2O") * 249.08891 // conventional inch of water, NIST SP 811 App. B
 		n := gas.Nozzle{Pressure: 101325, Temperature: 293.15, Downstream: 101325 - dp, GasConstant: 287.05, Gamma: 1.4}
-		near(t, r["dp_inH2O"]+" inH2O flux", n.Flux(), r.num(t, "flux_isentropic_kg_m2s"), 0, 5.1e-4)
+		near(t, r["dp_inH2O"]+" inH2O flux", n.Flux(), r.Num(t, "flux_isentropic_kg_m2s"), 0, 5.1e-4)
 	}
 }
 

@@ -4,14 +4,16 @@ import (
 	"errors"
 	"math"
 	"testing"
+
+	"runnel/internal/tabletest"
 )
 
 // series reads the raw series of ar1_series.csv by case.
 func series(t *testing.T) map[string][]float64 {
 	t.Helper()
 	all := map[string][]float64{}
-	for _, r := range table(t, "ar1_series.csv") {
-		all[r["case"]] = append(all[r["case"]], r.num(t, "x"))
+	for _, r := range tabletest.Read(t, "testdata/ar1_series.csv", 1) {
+		all[r["case"]] = append(all[r["case"]], r.Num(t, "x"))
 	}
 	return all
 }
@@ -20,36 +22,36 @@ func series(t *testing.T) map[string][]float64 {
 // statsmodels acf and HAC); tolerance of its header.
 func TestAR1Table(t *testing.T) {
 	all := series(t)
-	for _, r := range table(t, "ar1_neff.csv") {
+	for _, r := range tabletest.Read(t, "testdata/ar1_neff.csv", 1) {
 		id, x := "case "+r["case"]+" ", all[r["case"]]
-		n := int(r.num(t, "n"))
+		n := int(r.Num(t, "n"))
 		if len(x) != n {
 			t.Fatalf("%s has %d values, want %d", id, len(x), n)
 		}
 		sd := SD(x)
-		same(t, id+"mean", Mean(x), r.num(t, "mean"), 1e-9)
-		same(t, id+"sd", sd, r.num(t, "sd"), 1e-9)
+		same(t, id+"mean", Mean(x), r.Num(t, "mean"), 1e-9)
+		same(t, id+"sd", sd, r.Num(t, "sd"), 1e-9)
 		rho, err := Autocorrelation(x, 1)
 		if err != nil {
 			t.Fatal(err)
 		}
-		same(t, id+"r1", rho[1], r.num(t, "r1"), 1e-9)
-		same(t, id+"neff long", NEffAR1Long(n, rho[1]), r.num(t, "neff_asym"), 1e-9)
-		same(t, id+"neff finite", NEffAR1(n, rho[1]), r.num(t, "neff_finite"), 1e-9)
-		same(t, id+"se finite", sd/math.Sqrt(NEffAR1(n, rho[1])), r.num(t, "se_finite"), 1e-9)
-		same(t, id+"neff of the true series", NEffAR1Long(n, r.num(t, "phi_true")), r.num(t, "neff_true_asym"), 1e-9)
-		nw, err := NeweyWest(x, int(r.num(t, "nw_lag")))
+		same(t, id+"r1", rho[1], r.Num(t, "r1"), 1e-9)
+		same(t, id+"neff long", NEffAR1Long(n, rho[1]), r.Num(t, "neff_asym"), 1e-9)
+		same(t, id+"neff finite", NEffAR1(n, rho[1]), r.Num(t, "neff_finite"), 1e-9)
+		same(t, id+"se finite", sd/math.Sqrt(NEffAR1(n, rho[1])), r.Num(t, "se_finite"), 1e-9)
+		same(t, id+"neff of the true series", NEffAR1Long(n, r.Num(t, "phi_true")), r.Num(t, "neff_true_asym"), 1e-9)
+		nw, err := NeweyWest(x, int(r.Num(t, "nw_lag")))
 		if err != nil {
 			t.Fatal(err)
 		}
-		same(t, id+"Newey-West", nw, r.num(t, "se_newey_west"), 1e-9)
+		same(t, id+"Newey-West", nw, r.Num(t, "se_newey_west"), 1e-9)
 		// The window estimate knows no model; of these series it must come within
 		// four standard deviations of the truth, ln τ having variance 2(2M+1)/n.
 		tau, last, err := lagWindow(x)
 		if err != nil {
 			t.Fatal(err)
 		}
-		phi := r.num(t, "phi_true")
+		phi := r.Num(t, "phi_true")
 		want := (1 + phi) / (1 - phi)
 		if z := math.Log(tau/want) / math.Sqrt(2*float64(2*last+1)/float64(n)); math.Abs(z) > 4 {
 			t.Errorf("%sτ = %.3f, true %.3f: %.1f standard deviations off", id, tau, want, z)

@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"runnel/internal/tabletest"
 )
 
 func nan() float64 { return math.NaN() }
@@ -37,22 +39,22 @@ func linearModels() map[string]func([]float64) float64 {
 // of a difference, which the table itself holds to about 1e-11 absolute.
 func TestComputeTable(t *testing.T) {
 	models := linearModels()
-	for _, r := range table(t, "linear_propagation.csv") {
+	for _, r := range tabletest.Read(t, "testdata/linear_propagation.csv", 1) {
 		name, _, _ := strings.Cut(r["model"], ":")
-		n := int(r.num(t, "n"))
+		n := int(r.Num(t, "n"))
 		var in []Line
 		for i := range n {
-			in = append(in, Line{Estimate: r.num(t, fmt.Sprint("x", i+1)), U: r.num(t, fmt.Sprint("u", i+1))})
+			in = append(in, Line{Estimate: r.Num(t, fmt.Sprint("x", i+1)), U: r.Num(t, fmt.Sprint("u", i+1))})
 		}
 		b, err := ComputeWith(models[name], nil, in, pairsOf(t, r["corr"]))
 		if err != nil {
 			t.Fatalf("%s: %v", r["id"], err)
 		}
-		same(t, r["id"]+" y", b.Value, r.num(t, "y"), 1e-9)
-		same(t, r["id"]+" u", b.Combined(), r.num(t, "u_y"), 1e-8)
+		same(t, r["id"]+" y", b.Value, r.Num(t, "y"), 1e-9)
+		same(t, r["id"]+" u", b.Combined(), r.Num(t, "u_y"), 1e-8)
 		sum := 0.0
 		for i, s := range b.Shares() {
-			same(t, fmt.Sprintf("%s c%d·u%d", r["id"], i+1, i+1), b.Lines[i].Contribution(), r.num(t, fmt.Sprintf("c%du%d", i+1, i+1)), 1e-7)
+			same(t, fmt.Sprintf("%s c%d·u%d", r["id"], i+1, i+1), b.Lines[i].Contribution(), r.Num(t, fmt.Sprintf("c%du%d", i+1, i+1)), 1e-7)
 			sum += s
 		}
 		same(t, r["id"]+" shares", sum, 1, 1e-9)
@@ -80,17 +82,17 @@ func pairsOf(t *testing.T, s string) []Pair {
 func worked(t *testing.T, example string) (in map[string]Line, want map[string][2]float64) {
 	t.Helper()
 	in, want = map[string]Line{}, map[string][2]float64{}
-	for _, r := range table(t, "uncertainty.csv") {
+	for _, r := range tabletest.Read(t, "testdata/uncertainty.csv", 1) {
 		if r["example"] != example {
 			continue
 		}
 		if r["role"] == "result" {
-			want[r["name"]] = [2]float64{r.num(t, "value"), r.num(t, "u")}
+			want[r["name"]] = [2]float64{r.Num(t, "value"), r.Num(t, "u")}
 			continue
 		}
-		l := Line{Quantity: r["name"], Estimate: r.num(t, "value"), U: r.num(t, "u"), Distribution: Normal}
+		l := Line{Quantity: r["name"], Estimate: r.Num(t, "value"), U: r.Num(t, "u"), Distribution: Normal}
 		if r["dof"] != "" {
-			l.Dof = r.num(t, "dof")
+			l.Dof = r.Num(t, "dof")
 		}
 		switch r["dist"] {
 		case "R":

@@ -4,16 +4,18 @@ import (
 	"errors"
 	"math"
 	"testing"
+
+	"runnel/internal/tabletest"
 )
 
 // Source: testdata/gauge_rr.csv on gauge_rr_data.csv (own formulas of the classical
 // method, sums of squares by R aov); tolerance of its header.
 func TestGaugeCrossedTable(t *testing.T) {
 	data := map[string][]GaugeRow{}
-	for _, r := range table(t, "gauge_rr_data.csv") {
-		data[r["study"]] = append(data[r["study"]], GaugeRow{Piece: r["part"], Person: r["operator"], Value: r.num(t, "y")})
+	for _, r := range tabletest.Read(t, "testdata/gauge_rr_data.csv", 1) {
+		data[r["study"]] = append(data[r["study"]], GaugeRow{Piece: r["part"], Person: r["operator"], Value: r.Num(t, "y")})
 	}
-	for _, r := range table(t, "gauge_rr.csv") {
+	for _, r := range tabletest.Read(t, "testdata/gauge_rr.csv", 1) {
 		pool := PoolNever
 		if r["pooled_interaction"] == "1" {
 			pool = PoolAlways
@@ -31,7 +33,7 @@ func TestGaugeCrossedTable(t *testing.T) {
 			"var_reproducibility": g.VarReproduce, "var_grr": g.VarGauge, "var_part": g.VarPart, "var_total": g.VarTotal,
 			"pct_grr_of_total_sd": 100 * math.Sqrt(g.GaugeShare), "ndc_1p41": g.Categories,
 		} {
-			near(t, r["study"]+" "+column, got, r.num(t, column), 1e-9, 1e-15)
+			near(t, r["study"]+" "+column, got, r.Num(t, column), 1e-9, 1e-15)
 		}
 		auto, err := GaugeCrossed(data[r["study"]], PoolAuto)
 		if err != nil {
@@ -52,8 +54,8 @@ type nestedRow struct {
 func nestedStudy(t *testing.T) []nestedRow {
 	t.Helper()
 	var rows []nestedRow
-	for _, r := range table(t, "nist_mpc61.csv") {
-		rows = append(rows, nestedRow{r["run"], r["wafer"], r["probe"], r.num(t, "average"), r.num(t, "stddev")})
+	for _, r := range tabletest.Read(t, "testdata/nist_mpc61.csv", 1) {
+		rows = append(rows, nestedRow{r["run"], r["wafer"], r["probe"], r.Num(t, "average"), r.Num(t, "stddev")})
 	}
 	return rows
 }
@@ -80,8 +82,8 @@ func by(rows []nestedRow, key func(nestedRow) string, keep func(nestedRow) bool)
 // testdata/nist_mpc61_results.csv with the tolerance of each figure.
 func TestNISTNestedStudy(t *testing.T) {
 	want := map[string][2]float64{}
-	for _, r := range table(t, "nist_mpc61_results.csv") {
-		want[r["quantity"]] = [2]float64{r.num(t, "value"), r.num(t, "atol")}
+	for _, r := range tabletest.Read(t, "testdata/nist_mpc61_results.csv", 1) {
+		want[r["quantity"]] = [2]float64{r.Num(t, "value"), r.Num(t, "atol")}
 	}
 	check := func(name string, got float64) {
 		t.Helper()

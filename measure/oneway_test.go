@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"runnel/internal/tabletest"
 )
 
 // Source: testdata/anova_random.csv on anova_random_data.csv (own formulas, F and p
@@ -14,7 +16,7 @@ import (
 func TestRandomEffectsTable(t *testing.T) {
 	data := map[string]map[string][]float64{}
 	order := map[string][]string{}
-	for _, r := range table(t, "anova_random_data.csv") {
+	for _, r := range tabletest.Read(t, "testdata/anova_random_data.csv", 1) {
 		d := r["dataset"]
 		if data[d] == nil {
 			data[d] = map[string][]float64{}
@@ -22,9 +24,9 @@ func TestRandomEffectsTable(t *testing.T) {
 		if data[d][r["group"]] == nil {
 			order[d] = append(order[d], r["group"])
 		}
-		data[d][r["group"]] = append(data[d][r["group"]], r.num(t, "y"))
+		data[d][r["group"]] = append(data[d][r["group"]], r.Num(t, "y"))
 	}
-	for _, r := range table(t, "anova_random.csv") {
+	for _, r := range tabletest.Read(t, "testdata/anova_random.csv", 1) {
 		var groups [][]float64
 		for _, g := range order[r["dataset"]] {
 			groups = append(groups, data[r["dataset"]][g])
@@ -39,7 +41,7 @@ func TestRandomEffectsTable(t *testing.T) {
 			"F": w.F, "p": w.P, "n0": w.N0, "var_within": w.VarWithin, "var_between_raw": w.VarRaw,
 			"var_between": w.VarBetween, "icc": w.ICC, "sd_within": math.Sqrt(w.VarWithin), "sd_between": math.Sqrt(w.VarBetween),
 		} {
-			same(t, r["dataset"]+" "+column, got, r.num(t, column), 1e-9)
+			same(t, r["dataset"]+" "+column, got, r.Num(t, column), 1e-9)
 		}
 	}
 }

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"runnel/internal/tabletest"
 )
 
 // Wampler's first two sets are given by rule, x = 0 … 20: y = Σx^k and y = Σ(x/10)^k,
@@ -72,8 +74,8 @@ func TestGuideH3(t *testing.T) {
 		near(t, name, got, want[name][0], 0, want[name][1])
 	}
 	var x, y []float64
-	for _, r := range table(t, "gum_h3.csv") {
-		x, y = append(x, r.num(t, "t_C")-20), append(y, r.num(t, "b_C"))
+	for _, r := range tabletest.Read(t, "testdata/gum_h3.csv", 1) {
+		x, y = append(x, r.Num(t, "t_C")-20), append(y, r.Num(t, "b_C"))
 	}
 	p, err := FitPoly(x, y, 1, FitOptions{})
 	if err != nil {

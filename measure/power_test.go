@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"testing"
+
+	"runnel/internal/tabletest"
 )
 
 // Source: testdata/min_detectable_difference.csv, computed by noncentral t and
@@ -12,13 +14,13 @@ import (
 // 1 % and ten repeats the table has 1.33, where integrating the definition with 25
 // digits gives a power of 0.8 at 1.32495.
 func TestMinDetectableTable(t *testing.T) {
-	for _, r := range table(t, "min_detectable_difference.csv") {
-		sd, n := r.num(t, "sd_percent")/100, int(r.num(t, "n_each"))
+	for _, r := range tabletest.Read(t, "testdata/min_detectable_difference.csv", 1) {
+		sd, n := r.Num(t, "sd_percent")/100, int(r.Num(t, "n_each"))
 		got, err := MinDetectable(sd, n, 0.8)
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, fmt.Sprintf("sd %v, n %d", sd, n), 100*got, r.num(t, "MDD_percent"), 0, 0.0055)
+		near(t, fmt.Sprintf("sd %v, n %d", sd, n), 100*got, r.Num(t, "MDD_percent"), 0, 0.0055)
 		// The way back: this difference needs n repeats, and a hair less needs one more.
 		back, err := RepeatsNeeded(sd, got*(1+1e-9), 0.8)
 		if err != nil || back != n {

@@ -4,11 +4,13 @@ import (
 	"math"
 	"slices"
 	"testing"
+
+	"runnel/internal/tabletest"
 )
 
-func filterOf(t *testing.T, r row) RFilter {
+func filterOf(t *testing.T, r tabletest.Row) RFilter {
 	t.Helper()
-	return RFilter{r.num(t, "lambda1"), r.num(t, "lambda2"), r.num(t, "lambda3")}
+	return RFilter{r.Num(t, "lambda1"), r.Num(t, "lambda2"), r.Num(t, "lambda3")}
 }
 
 // endOfRuns simulates R after 400 samples of white noise plus a ramp of so many
@@ -34,7 +36,7 @@ func endOfRuns(f RFilter, ramp float64, runs int, seed uint64) []float64 {
 // of them are allowed.
 func TestRCriticalTable(t *testing.T) {
 	const runs = 4000
-	for _, r := range table(t, "r_statistic_critical_values.csv") {
+	for _, r := range tabletest.Read(t, "testdata/r_statistic_critical_values.csv", 1) {
 		f := filterOf(t, r)
 		ends := endOfRuns(f, 0, runs, 11)
 		for _, c := range []struct {
@@ -43,9 +45,9 @@ func TestRCriticalTable(t *testing.T) {
 			low, high string
 			width     float64
 		}{{0.5, "q50", "q25", "q75", 0.5}, {0.9, "q90", "q75", "q95", 0.2}, {0.95, "q95", "q90", "q99", 0.09}} {
-			density := c.width / (r.num(t, c.high) - r.num(t, c.low))
+			density := c.width / (r.Num(t, c.high) - r.Num(t, c.low))
 			tol := 0.005 + 4*math.Sqrt(c.p*(1-c.p)/runs)/density
-			near(t, "R "+c.column, quantileSorted(ends, c.p), r.num(t, c.column), 0, tol)
+			near(t, "R "+c.column, quantileSorted(ends, c.p), r.Num(t, c.column), 0, tol)
 		}
 		for _, c := range []struct {
 			level  float64
@@ -55,7 +57,7 @@ func TestRCriticalTable(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			same(t, "tabled "+c.column, got, r.num(t, c.column), 0)
+			same(t, "tabled "+c.column, got, r.Num(t, c.column), 0)
 		}
 	}
 	for _, f := range []RFilter{{0.3, 0.1, 0.1}, {}} {
@@ -72,11 +74,11 @@ func TestRCriticalTable(t *testing.T) {
 // number of runs is not given. 4 % is four times the deviation of a median of
 // 2000 runs of a spread of a third, and as much again for the table's own.
 func TestRRampTable(t *testing.T) {
-	for _, r := range table(t, "r_statistic_ramp_response.csv") {
-		ends := endOfRuns(filterOf(t, r), r.num(t, "ramp_sigma_per_sample"), 2000, 12)
-		same(t, "median R, ramp "+r["ramp_sigma_per_sample"], Median(ends), r.num(t, "median_R"), 0.04)
+	for _, r := range tabletest.Read(t, "testdata/r_statistic_ramp_response.csv", 1) {
+		ends := endOfRuns(filterOf(t, r), r.Num(t, "ramp_sigma_per_sample"), 2000, 12)
+		same(t, "median R, ramp "+r["ramp_sigma_per_sample"], Median(ends), r.Num(t, "median_R"), 0.04)
 		below := float64(lower(ends, 1)) / float64(len(ends))
-		near(t, "share below 1", below, r.num(t, "P_R_below_1"), 0, 4*math.Sqrt(0.25/2000))
+		near(t, "share below 1", below, r.Num(t, "P_R_below_1"), 0, 4*math.Sqrt(0.25/2000))
 	}
 }
 

@@ -3,16 +3,18 @@ package measure
 import (
 	"math"
 	"testing"
+
+	"runnel/internal/tabletest"
 )
 
 // Source: testdata/student_t.csv (scipy polished by Newton, checked against R);
 // tolerance of its header.
 func TestTQuantileTable(t *testing.T) {
-	for _, r := range table(t, "student_t.csv") {
-		p, nu := r.num(t, "p"), r.num(t, "nu")
-		same(t, "t("+r["p"]+", "+r["nu"]+")", TQuantile(p, nu), r.num(t, "t_p"), 1e-8)
-		same(t, "t(1-"+r["p"]+", "+r["nu"]+")", TQuantile(1-p, nu), -r.num(t, "t_p"), 1e-8)
-		same(t, "CDF(1.5, "+r["nu"]+")", TCDF(1.5, nu), r.num(t, "cdf_1p5"), 1e-8)
+	for _, r := range tabletest.Read(t, "testdata/student_t.csv", 1) {
+		p, nu := r.Num(t, "p"), r.Num(t, "nu")
+		same(t, "t("+r["p"]+", "+r["nu"]+")", TQuantile(p, nu), r.Num(t, "t_p"), 1e-8)
+		same(t, "t(1-"+r["p"]+", "+r["nu"]+")", TQuantile(1-p, nu), -r.Num(t, "t_p"), 1e-8)
+		same(t, "CDF(1.5, "+r["nu"]+")", TCDF(1.5, nu), r.Num(t, "cdf_1p5"), 1e-8)
 	}
 }
 
@@ -60,22 +62,22 @@ func TestFUpperAgainstT(t *testing.T) {
 // 30-digit incomplete beta function gives an upper tail of 0.0250000003949 for
 // the table's k and 0.0250000000000002 for ours.
 func TestWelchSatterthwaiteTable(t *testing.T) {
-	for _, r := range table(t, "welch_satterthwaite.csv") {
+	for _, r := range tabletest.Read(t, "testdata/welch_satterthwaite.csv", 1) {
 		b := Budget{Value: 1}
-		nus := r.list(t, "nu_list")
-		for i, u := range r.list(t, "u_list") {
+		nus := r.List(t, "nu_list")
+		for i, u := range r.List(t, "u_list") {
 			b.Lines = append(b.Lines, Line{U: u, Dof: nus[i], Sensitivity: 1})
 		}
-		same(t, r["id"]+" uc", b.Combined(), r.num(t, "uc"), 1e-9)
-		same(t, r["id"]+" nu", b.Dof(), r.num(t, "nu_eff"), 1e-9)
+		same(t, r["id"]+" uc", b.Combined(), r.Num(t, "uc"), 1e-9)
+		same(t, r["id"]+" nu", b.Dof(), r.Num(t, "nu_eff"), 1e-9)
 		e, err := b.Expanded(0.95)
 		if err != nil {
 			t.Fatal(err)
 		}
-		same(t, r["id"]+" k", e.K, r.num(t, "k95"), 5e-9)
-		same(t, r["id"]+" U", e.U, r.num(t, "U95"), 5e-9)
-		if nu := r.num(t, "nu_eff"); !math.IsInf(nu, 1) {
-			same(t, r["id"]+" k cut", CoverageFactor(0.95, math.Floor(b.Dof()+1e-9)), r.num(t, "k95_trunc"), 5e-9)
+		same(t, r["id"]+" k", e.K, r.Num(t, "k95"), 5e-9)
+		same(t, r["id"]+" U", e.U, r.Num(t, "U95"), 5e-9)
+		if nu := r.Num(t, "nu_eff"); !math.IsInf(nu, 1) {
+			same(t, r["id"]+" k cut", CoverageFactor(0.95, math.Floor(b.Dof()+1e-9)), r.Num(t, "k95_trunc"), 5e-9)
 		}
 	}
 }

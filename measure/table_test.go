@@ -1,79 +1,10 @@
 package measure
 
 import (
-	"encoding/csv"
-	"io"
 	"math"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
-	"strconv"
-	"strings"
 	"testing"
 )
-
-// row is one line of an outside table, by column name.
-type row map[string]string
-
-// table reads testdata/name; lines that begin with # say where it is from.
-func table(t testing.TB, name string) []row {
-	t.Helper()
-	f, err := os.Open(filepath.Join("testdata", name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() { _ = f.Close() }()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	r.FieldsPerRecord = -1
-	head, err := r.Read()
-	if err != nil {
-		t.Fatalf("%s: %v", name, err)
-	}
-	var rows []row
-	for {
-		rec, err := r.Read()
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			t.Fatalf("%s: %v", name, err)
-		}
-		m := row{}
-		for i, v := range rec {
-			m[head[i]] = v
-		}
-		rows = append(rows, m)
-	}
-	if len(rows) == 0 {
-		t.Fatalf("%s has no rows", name)
-	}
-	return rows
-}
-
-// num reads a number of a row; "inf" is infinite.
-func (r row) num(t testing.TB, column string) float64 {
-	t.Helper()
-	s, ok := r[column]
-	if !ok {
-		t.Fatalf("no column %q", column)
-	}
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatalf("column %q: %v", column, err)
-	}
-	return v
-}
-
-// list reads numbers parted by semicolons.
-func (r row) list(t testing.TB, column string) []float64 {
-	t.Helper()
-	var out []float64
-	for s := range strings.SplitSeq(r[column], ";") {
-		out = append(out, row{"v": s}.num(t, "v"))
-	}
-	return out
-}
 
 // near fails the test unless got is within rel of want, or within abs.
 func near(t testing.TB, what string, got, want, rel, abs float64) {

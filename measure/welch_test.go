@@ -3,6 +3,8 @@ package measure
 import (
 	"errors"
 	"testing"
+
+	"runnel/internal/tabletest"
 )
 
 // Source: testdata/welch_tost.csv on two_sample_data.csv (scipy, statsmodels and
@@ -10,44 +12,44 @@ import (
 func TestWelchTostTable(t *testing.T) {
 	type sides struct{ a, b []float64 }
 	data := map[string]*sides{}
-	for _, r := range table(t, "two_sample_data.csv") {
+	for _, r := range tabletest.Read(t, "testdata/two_sample_data.csv", 1) {
 		s := data[r["case"]]
 		if s == nil {
 			s = &sides{}
 			data[r["case"]] = s
 		}
 		if r["sample"] == "A" {
-			s.a = append(s.a, r.num(t, "y"))
+			s.a = append(s.a, r.Num(t, "y"))
 		} else {
-			s.b = append(s.b, r.num(t, "y"))
+			s.b = append(s.b, r.Num(t, "y"))
 		}
 	}
-	for _, r := range table(t, "welch_tost.csv") {
+	for _, r := range tabletest.Read(t, "testdata/welch_tost.csv", 1) {
 		s := data[r["case"]]
 		w, err := WelchTest(s.a, s.b)
 		if err != nil {
 			t.Fatal(err)
 		}
 		id := "case " + r["case"] + " "
-		same(t, id+"mean A", Mean(s.a), r.num(t, "meanA"), 1e-9)
-		same(t, id+"sd B", SD(s.b), r.num(t, "sdB"), 1e-9)
-		same(t, id+"diff", w.Diff, r.num(t, "diff"), 1e-9)
-		same(t, id+"se", w.SE, r.num(t, "se"), 1e-9)
-		same(t, id+"nu", w.Dof, r.num(t, "nu"), 1e-9)
-		same(t, id+"t", w.T, r.num(t, "t"), 1e-9)
-		near(t, id+"p", w.P, r.num(t, "p_two_sided"), 0, 1e-8)
+		same(t, id+"mean A", Mean(s.a), r.Num(t, "meanA"), 1e-9)
+		same(t, id+"sd B", SD(s.b), r.Num(t, "sdB"), 1e-9)
+		same(t, id+"diff", w.Diff, r.Num(t, "diff"), 1e-9)
+		same(t, id+"se", w.SE, r.Num(t, "se"), 1e-9)
+		same(t, id+"nu", w.Dof, r.Num(t, "nu"), 1e-9)
+		same(t, id+"t", w.T, r.Num(t, "t"), 1e-9)
+		near(t, id+"p", w.P, r.Num(t, "p_two_sided"), 0, 1e-8)
 		lo, hi := w.Interval(0.95)
-		same(t, id+"lo95", lo, r.num(t, "ci95_low"), 1e-9)
-		same(t, id+"hi95", hi, r.num(t, "ci95_high"), 1e-9)
+		same(t, id+"lo95", lo, r.Num(t, "ci95_low"), 1e-9)
+		same(t, id+"hi95", hi, r.Num(t, "ci95_high"), 1e-9)
 		lo, hi = w.Interval(0.90)
-		same(t, id+"lo90", lo, r.num(t, "ci90_low"), 1e-9)
-		same(t, id+"hi90", hi, r.num(t, "ci90_high"), 1e-9)
-		e := w.Tost(r.num(t, "delta"))
-		same(t, id+"t lower", e.TLower, r.num(t, "t_lower"), 1e-9)
-		same(t, id+"t upper", e.TUpper, r.num(t, "t_upper"), 1e-9)
-		near(t, id+"p lower", e.PLower, r.num(t, "p_lower"), 0, 1e-8)
-		near(t, id+"p upper", e.PUpper, r.num(t, "p_upper"), 0, 1e-8)
-		near(t, id+"p tost", e.P, r.num(t, "p_tost"), 0, 1e-8)
+		same(t, id+"lo90", lo, r.Num(t, "ci90_low"), 1e-9)
+		same(t, id+"hi90", hi, r.Num(t, "ci90_high"), 1e-9)
+		e := w.Tost(r.Num(t, "delta"))
+		same(t, id+"t lower", e.TLower, r.Num(t, "t_lower"), 1e-9)
+		same(t, id+"t upper", e.TUpper, r.Num(t, "t_upper"), 1e-9)
+		near(t, id+"p lower", e.PLower, r.Num(t, "p_lower"), 0, 1e-8)
+		near(t, id+"p upper", e.PUpper, r.Num(t, "p_upper"), 0, 1e-8)
+		near(t, id+"p tost", e.P, r.Num(t, "p_tost"), 0, 1e-8)
 		if got, want := e.P < 0.05, r["equivalent_at_5pct"] == "1"; got != want {
 			t.Errorf("%sequivalent = %v, want %v", id, got, want)
 		}

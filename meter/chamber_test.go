@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"runnel/gas"
+	"runnel/internal/tabletest"
 	"runnel/meter"
 )
 
@@ -13,9 +14,9 @@ func TestChamberAgainstReference(t *testing.T) {
 	const inch, inH2O, cfm = 0.0254, 249.08891, 0.3048 * 0.3048 * 0.3048 / 60
 	density := 101325 / (287.05 * 293.15)
 	up := meter.Upstream{Pressure: 101325, Temperature: 293.15, Density: density, Viscosity: 1.813e-5, Kappa: 1.4}
-	for _, r := range readReference(t, "calibration_orifices_computed.csv", 8) {
-		c := meter.Chamber{Bore: r.num(t, "d_in") * inch, Coefficient: meter.ChamberC, UC: meter.ChamberUC}
-		dp := r.num(t, "dp_inH2O") * inH2O
+	for _, r := range tabletest.Read(t, "testdata/calibration_orifices_computed.csv", 8) {
+		c := meter.Chamber{Bore: r.Num(t, "d_in") * inch, Coefficient: meter.ChamberC, UC: meter.ChamberUC}
+		dp := r.Num(t, "dp_inH2O") * inH2O
 		iso, err := c.Flow(up, dp)
 		if err != nil {
 			t.Fatal(err)
@@ -26,10 +27,10 @@ func TestChamberAgainstReference(t *testing.T) {
 			t.Fatal(err)
 		}
 		id := r["d_in"] + " in at " + r["dp_inH2O"] + " inH2O "
-		near(t, id+"eps", iso.Expansibility, r.num(t, "eps_ISO"), 0, 5.1e-6)
-		near(t, id+"mass flow", iso.Mass*1e3, r.num(t, "m_ISO_g_s"), 0, 5.1e-4)
-		near(t, id+"cfm", iso.Mass/density/cfm, r.num(t, "cfm_ISO"), 0, 5.1e-3)
-		near(t, id+"cfm, isentropic", isen.Mass/density/cfm, r.num(t, "cfm_isentropic_Cd0p60"), 0, 5.1e-3)
+		near(t, id+"eps", iso.Expansibility, r.Num(t, "eps_ISO"), 0, 5.1e-6)
+		near(t, id+"mass flow", iso.Mass*1e3, r.Num(t, "m_ISO_g_s"), 0, 5.1e-4)
+		near(t, id+"cfm", iso.Mass/density/cfm, r.Num(t, "cfm_ISO"), 0, 5.1e-3)
+		near(t, id+"cfm, isentropic", isen.Mass/density/cfm, r.Num(t, "cfm_isentropic_Cd0p60"), 0, 5.1e-3)
 	}
 }
 

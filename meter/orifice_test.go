@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"runnel/gas"
+	"runnel/internal/tabletest"
 	"runnel/meter"
 )
 
@@ -45,9 +46,9 @@ func outside(f meter.Flow, standard string) bool {
 
 // Source: testdata/orifice_iso5167.csv, the library fluids 1.0.22 and an own program of ISO 5167-2:2003; tolerance of its header.
 func TestOrificeCAgainstReference(t *testing.T) {
-	for _, r := range readReference(t, "orifice_iso5167.csv", 200) {
-		got := meter.OrificeC(r.num(t, "beta"), r.num(t, "Re_D"), r.num(t, "D_m"), tapsNamed(t, r["taps"]))
-		near(t, "id "+r["id"]+" C", got, r.num(t, "C"), 1e-9, 0)
+	for _, r := range tabletest.Read(t, "testdata/orifice_iso5167.csv", 200) {
+		got := meter.OrificeC(r.Num(t, "beta"), r.Num(t, "Re_D"), r.Num(t, "D_m"), tapsNamed(t, r["taps"]))
+		near(t, "id "+r["id"]+" C", got, r.Num(t, "C"), 1e-9, 0)
 	}
 }
 
@@ -55,16 +56,16 @@ func TestOrificeCAgainstReference(t *testing.T) {
 // to give the Reynolds number of the row (a hair above, so that a limit itself counts as inside) with no expansion.
 func TestOrificeLimitsAgainstReference(t *testing.T) {
 	inside := 0
-	for _, r := range readReference(t, "orifice_iso5167.csv", 200) {
-		o := meter.Orifice{Throat: meter.Throat{Pipe: r.num(t, "D_m"), Bore: r.num(t, "d_m")}, Taps: tapsNamed(t, r["taps"])}
+	for _, r := range tabletest.Read(t, "testdata/orifice_iso5167.csv", 200) {
+		o := meter.Orifice{Throat: meter.Throat{Pipe: r.Num(t, "D_m"), Bore: r.Num(t, "d_m")}, Taps: tapsNamed(t, r["taps"])}
 		up := meter.Upstream{Pressure: 1e15, Temperature: 293.15, Density: 1.2, Viscosity: 1.8e-5, Kappa: 1.4}
-		mass := 1.000001 * r.num(t, "Re_D") * math.Pi / 4 * up.Viscosity * o.Pipe
-		perRoot := r.num(t, "C") / math.Sqrt(1-math.Pow(o.Beta(), 4)) * math.Pi / 4 * o.Bore * o.Bore
+		mass := 1.000001 * r.Num(t, "Re_D") * math.Pi / 4 * up.Viscosity * o.Pipe
+		perRoot := r.Num(t, "C") / math.Sqrt(1-math.Pow(o.Beta(), 4)) * math.Pi / 4 * o.Bore * o.Bore
 		f, err := o.Flow(up, mass*mass/(2*up.Density*perRoot*perRoot))
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, "id "+r["id"]+" Re_D", f.Reynolds, r.num(t, "Re_D"), 1e-5, 0)
+		near(t, "id "+r["id"]+" Re_D", f.Reynolds, r.Num(t, "Re_D"), 1e-5, 0)
 		got, want := !outside(f, "ISO 5167"), r["within_iso_limits"] == "1"
 		if got != want {
 			t.Errorf("id %s within the limits: %v, want %v: %v", r["id"], got, want, f.Warnings)
@@ -81,13 +82,13 @@ func TestOrificeLimitsAgainstReference(t *testing.T) {
 // Source: testdata/orifice_iso5167_eps.csv, the library fluids 1.0.22 and an own program; tolerance of its header.
 func TestExpansibilityAgainstReference(t *testing.T) {
 	seen := map[string]int{}
-	for _, r := range readReference(t, "orifice_iso5167_eps.csv", 100) {
-		p1, p2, beta, kappa := r.num(t, "p1_Pa"), r.num(t, "p2_Pa"), r.num(t, "beta"), r.num(t, "kappa")
+	for _, r := range tabletest.Read(t, "testdata/orifice_iso5167_eps.csv", 100) {
+		p1, p2, beta, kappa := r.Num(t, "p1_Pa"), r.Num(t, "p2_Pa"), r.Num(t, "beta"), r.Num(t, "kappa")
 		got := meter.OrificeExpansibility(p1, p2, beta, kappa)
 		if r["device"] == "nozzle_or_venturi" {
 			got = meter.NozzleExpansibility(p1, p2, beta, kappa)
 		}
-		near(t, "id "+r["id"]+" eps", got, r.num(t, "eps"), 1e-10, 0)
+		near(t, "id "+r["id"]+" eps", got, r.Num(t, "eps"), 1e-10, 0)
 		seen[r["device"]]++
 	}
 	if len(seen) != 2 {
@@ -99,8 +100,8 @@ func TestExpansibilityAgainstReference(t *testing.T) {
 // tolerances of its header.
 func TestMassFlowAgainstReference(t *testing.T) {
 	seen := map[string]int{}
-	for _, r := range readReference(t, "orifice_iso5167_massflow.csv", 150) {
-		throat := meter.Throat{Pipe: r.num(t, "D_m"), Bore: r.num(t, "d_m")}
+	for _, r := range tabletest.Read(t, "testdata/orifice_iso5167_massflow.csv", 150) {
+		throat := meter.Throat{Pipe: r.Num(t, "D_m"), Bore: r.Num(t, "d_m")}
 		var m meter.Meter
 		switch r["device"] {
 		case "orifice":
@@ -116,19 +117,19 @@ func TestMassFlowAgainstReference(t *testing.T) {
 		}
 		seen[r["device"]]++
 		up := meter.Upstream{
-			Pressure: r.num(t, "p1_Pa"), Temperature: r.num(t, "T1_K"), Density: r.num(t, "rho1_kgm3"),
-			Viscosity: r.num(t, "mu1_Pas"), Kappa: r.num(t, "kappa"),
+			Pressure: r.Num(t, "p1_Pa"), Temperature: r.Num(t, "T1_K"), Density: r.Num(t, "rho1_kgm3"),
+			Viscosity: r.Num(t, "mu1_Pas"), Kappa: r.Num(t, "kappa"),
 		}
-		f, err := m.Flow(up, r.num(t, "dp_Pa"))
+		f, err := m.Flow(up, r.Num(t, "dp_Pa"))
 		if err != nil {
 			t.Errorf("id %s: %v", r["id"], err)
 			continue
 		}
 		id := "id " + r["id"] + " " + r["device"] + " "
-		near(t, id+"mass flow", f.Mass, r.num(t, "m_kgs"), 1e-7, 0)
-		near(t, id+"C", f.Coefficient, r.num(t, "C"), 1e-6, 0)
-		near(t, id+"eps", f.Expansibility, r.num(t, "eps"), 1e-9, 0)
-		near(t, id+"Re_D", f.Reynolds, r.num(t, "Re_D"), 1e-7, 0)
+		near(t, id+"mass flow", f.Mass, r.Num(t, "m_kgs"), 1e-7, 0)
+		near(t, id+"C", f.Coefficient, r.Num(t, "C"), 1e-6, 0)
+		near(t, id+"eps", f.Expansibility, r.Num(t, "eps"), 1e-9, 0)
+		near(t, id+"Re_D", f.Reynolds, r.Num(t, "Re_D"), 1e-7, 0)
 		if r["device"] == "orifice" && math.Abs(throat.Beta()-0.75) < 1e-12 {
 			continue // the file calls 0.75 outside, by rounding; orifice_iso5167.csv and the standard call it inside
 		}
@@ -145,8 +146,8 @@ func TestMassFlowAgainstReference(t *testing.T) {
 // 101 325 Pa, 2500 Pa over a meter in a 100 mm pipe. Tolerance: half a unit of the last printed digit.
 func TestCheckValues(t *testing.T) {
 	up := meter.Upstream{Pressure: 101325, Temperature: 293.15, Density: 1.2041, Viscosity: 1.813e-5, Kappa: 1.4}
-	for _, r := range readReference(t, "iso5167_check_values.csv", 5) {
-		throat := meter.Throat{Pipe: 0.1, Bore: 0.1 * r.num(t, "beta")}
+	for _, r := range tabletest.Read(t, "testdata/iso5167_check_values.csv", 5) {
+		throat := meter.Throat{Pipe: 0.1, Bore: 0.1 * r.Num(t, "beta")}
 		flow := func(m meter.Meter) meter.Flow {
 			f, err := m.Flow(up, 2500)
 			if err != nil {
@@ -156,17 +157,17 @@ func TestCheckValues(t *testing.T) {
 		}
 		id := "beta " + r["beta"] + " "
 		corner := flow(meter.Orifice{Throat: throat, Taps: meter.Corner})
-		near(t, id+"mass flow", corner.Mass, r.num(t, "m_kg_s_corner"), 0, 6e-7)
-		near(t, id+"Re_D", corner.Reynolds, r.num(t, "Re_D"), 0, 0.6)
-		near(t, id+"C corner", corner.Coefficient, r.num(t, "C_corner"), 0, 6e-6)
-		near(t, id+"permanent loss", corner.Loss, r.num(t, "permanent_loss_Pa"), 0, 0.06)
-		near(t, id+"eps", corner.Expansibility, r.num(t, "eps_orifice"), 0, 6e-6)
-		near(t, id+"eps nozzle", flow(meter.Nozzle{Throat: throat, Profile: meter.LongRadius}).Expansibility, r.num(t, "eps_nozzle"), 0, 6e-6)
+		near(t, id+"mass flow", corner.Mass, r.Num(t, "m_kg_s_corner"), 0, 6e-7)
+		near(t, id+"Re_D", corner.Reynolds, r.Num(t, "Re_D"), 0, 0.6)
+		near(t, id+"C corner", corner.Coefficient, r.Num(t, "C_corner"), 0, 6e-6)
+		near(t, id+"permanent loss", corner.Loss, r.Num(t, "permanent_loss_Pa"), 0, 0.06)
+		near(t, id+"eps", corner.Expansibility, r.Num(t, "eps_orifice"), 0, 6e-6)
+		near(t, id+"eps nozzle", flow(meter.Nozzle{Throat: throat, Profile: meter.LongRadius}).Expansibility, r.Num(t, "eps_nozzle"), 0, 6e-6)
 		// The other coefficients of the file belong to the Reynolds number of the plate with corner tappings.
 		beta, re := throat.Beta(), corner.Reynolds
-		near(t, id+"C D and D/2", meter.OrificeC(beta, re, throat.Pipe, meter.DHalfD), r.num(t, "C_D_and_D2"), 0, 6e-6)
-		near(t, id+"C long radius", meter.NozzleC(meter.LongRadius, beta, re), r.num(t, "C_long_radius_nozzle"), 0, 6e-6)
-		near(t, id+"C ISA 1932", meter.NozzleC(meter.ISA1932, beta, re), r.num(t, "C_ISA1932"), 0, 6e-6)
+		near(t, id+"C D and D/2", meter.OrificeC(beta, re, throat.Pipe, meter.DHalfD), r.Num(t, "C_D_and_D2"), 0, 6e-6)
+		near(t, id+"C long radius", meter.NozzleC(meter.LongRadius, beta, re), r.Num(t, "C_long_radius_nozzle"), 0, 6e-6)
+		near(t, id+"C ISA 1932", meter.NozzleC(meter.ISA1932, beta, re), r.Num(t, "C_ISA1932"), 0, 6e-6)
 	}
 	// The documented example of the same library: D 73.91 mm, d 22.2 mm, ρ 1.165, μ 1.85e-5, 0.12 kg/s, flange tappings.
 	re := 4 * 0.12 / (math.Pi * 1.85e-5 * 0.07391)
@@ -176,11 +177,11 @@ func TestCheckValues(t *testing.T) {
 // Source: testdata/orifice_worked_example.csv, Crane TP-410 example 7-23 (water, ε = 1); tolerance of its rtol column,
 // as the book works from rounded chart values.
 func TestWorkedExample(t *testing.T) {
-	for _, r := range readReference(t, "orifice_worked_example.csv", 2) {
+	for _, r := range tabletest.Read(t, "testdata/orifice_worked_example.csv", 2) {
 		// A liquid does not expand: an exponent of 1e12 makes ε one, as in the book.
-		up := meter.Upstream{Pressure: 1e6, Temperature: 288.7, Density: r.num(t, "rho_kgm3"), Viscosity: r.num(t, "mu_Pas"), Kappa: 1e12}
-		o := meter.Orifice{Throat: meter.Throat{Pipe: r.num(t, "D_m"), Bore: r.num(t, "d_m")}, Taps: tapsNamed(t, r["taps"])}
-		f, err := o.Flow(up, r.num(t, "dp_Pa"))
+		up := meter.Upstream{Pressure: 1e6, Temperature: 288.7, Density: r.Num(t, "rho_kgm3"), Viscosity: r.Num(t, "mu_Pas"), Kappa: 1e12}
+		o := meter.Orifice{Throat: meter.Throat{Pipe: r.Num(t, "D_m"), Bore: r.Num(t, "d_m")}, Taps: tapsNamed(t, r["taps"])}
+		f, err := o.Flow(up, r.Num(t, "dp_Pa"))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -188,7 +189,7 @@ func TestWorkedExample(t *testing.T) {
 			"Q_m3s":                                 f.Mass / up.Density,
 			"flow_coefficient_C_over_sqrt(1-beta4)": f.Coefficient / math.Sqrt(1-math.Pow(o.Beta(), 4)),
 		}
-		near(t, r["quantity"], got[r["quantity"]], r.num(t, "value"), r.num(t, "rtol"), 0)
+		near(t, r["quantity"], got[r["quantity"]], r.Num(t, "value"), r.Num(t, "rtol"), 0)
 	}
 }
 

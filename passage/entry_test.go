@@ -1,16 +1,14 @@
 package passage_test
 
 import (
-	"encoding/csv"
 	"errors"
 	"math"
-	"os"
 	"strconv"
-	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
+	"runnel/internal/tabletest"
 	"runnel/passage"
 )
 
@@ -21,68 +19,35 @@ func near(t *testing.T, what string, got, want, tol float64) {
 	}
 }
 
-// reference reads a file of testdata as rows by column name; lines that begin with # are its header.
-func reference(t testing.TB, path string) []map[string]string {
-	t.Helper()
-	raw, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r := csv.NewReader(strings.NewReader(string(raw)))
-	r.Comment = '#'
-	all, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out []map[string]string
-	for _, line := range all[1:] {
-		m := map[string]string{}
-		for i, name := range all[0] {
-			m[name] = line[i]
-		}
-		out = append(out, m)
-	}
-	return out
-}
-
-func num(t testing.TB, r map[string]string, col string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(r[col], 64)
-	if err != nil {
-		t.Fatalf("column %q: %v", col, err)
-	}
-	return v
-}
-
 // The chosen table must be the printed one, and every other published set must lie within the spread that is shown. Digitised curves
 // are kept to three or four decimals: 2e-3.
 func TestEntryLoss(t *testing.T) {
-	rows := reference(t, "testdata/entrance_loss_vs_r_over_D.csv")
+	rows := tabletest.Read(t, "testdata/entrance_loss_vs_r_over_D.csv", 1)
 	if len(rows) < 15 {
 		t.Fatal("rows are missing")
 	}
 	for _, r := range rows {
-		at := num(t, r, "r_over_D")
+		at := r.Num(t, "r_over_D")
 		got, err := passage.EntryLoss(at)
 		if err != nil {
 			t.Fatal(err)
 		}
 		if r["table_cited"] != "" {
-			near(t, "K at "+r["r_over_D"], got.K, num(t, r, "table_cited"), 1e-9)
+			near(t, "K at "+r["r_over_D"], got.K, r.Num(t, "table_cited"), 1e-9)
 		}
 		for _, m := range []string{"rennels", "miller", "idelchik", "harris", "swamee"} {
 			if r[m] == "" {
 				continue
 			}
-			if k := num(t, r, m); k < got.Lo-2e-3 || k > got.Hi+2e-3 {
+			if k := r.Num(t, m); k < got.Lo-2e-3 || k > got.Hi+2e-3 {
 				t.Errorf("r/D %g: %s %g is outside %g to %g", at, m, k, got.Lo, got.Hi)
 			}
 		}
 		if r["rennels"] != "" {
-			near(t, "Rennels", passage.EntryRennels(at), num(t, r, "rennels"), 5e-5)
+			near(t, "Rennels", passage.EntryRennels(at), r.Num(t, "rennels"), 5e-5)
 		}
 		if r["swamee"] != "" {
-			near(t, "Swamee", passage.EntrySwamee(at), num(t, r, "swamee"), 5e-5)
+			near(t, "Swamee", passage.EntrySwamee(at), r.Num(t, "swamee"), 5e-5)
 		}
 	}
 	// Printed example of an open library of fittings: r/d = 0.235.

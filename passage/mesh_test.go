@@ -6,6 +6,7 @@ import (
 	"os"
 	"testing"
 
+	"runnel/internal/tabletest"
 	"runnel/passage"
 )
 
@@ -25,11 +26,11 @@ func readMesh(t testing.TB, name string) *passage.Mesh {
 // Meshes of an independent generator: volume of the facets to the 1e-5 of the file; against the analytic shape, areas, length and
 // perimeter within 0.2 % (facets alone take 0.07 %), and the integral of the areas within 0.1 % of the mesh's own volume.
 func TestMeshesAgainstGeometry(t *testing.T) {
-	sections := reference(t, "testdata/geometry_sections.csv")
-	for _, r := range reference(t, "testdata/geometry.csv") {
+	sections := tabletest.Read(t, "testdata/geometry_sections.csv", 1)
+	for _, r := range tabletest.Read(t, "testdata/geometry.csv", 1) {
 		name := r["name"]
 		m := readMesh(t, name)
-		want := num(t, r, "mesh_volume_mm3") * 1e-9
+		want := r.Num(t, "mesh_volume_mm3") * 1e-9
 		near(t, name+": mesh volume", m.Volume()/want, 1, 1e-5)
 		p, mend, err := passage.FromMesh(m, passage.MeshOptions{Stations: 81})
 		if err != nil {
@@ -39,7 +40,7 @@ func TestMeshesAgainstGeometry(t *testing.T) {
 		if len(mend.Warnings)+len(mend.Strays)+mend.Flipped+mend.HolesClosed > 0 || mend.Smoothed {
 			t.Errorf("%s: a clean mesh was mended: %+v", name, mend)
 		}
-		length := num(t, r, "centreline_length_mm") * mm
+		length := r.Num(t, "centreline_length_mm") * mm
 		near(t, name+": length", p.Length()/length, 1, 0.002)
 		near(t, name+": volume", p.Volume()/want, 1, 0.001)
 		checked := 0
@@ -49,11 +50,11 @@ func TestMeshesAgainstGeometry(t *testing.T) {
 			}
 			checked++
 			// The file's sections count from the end where x is least; ours may count from the other.
-			point := passage.Vec{num(t, s, "x_mm") * mm, num(t, s, "y_mm") * mm, num(t, s, "z_mm") * mm}
+			point := passage.Vec{s.Num(t, "x_mm") * mm, s.Num(t, "y_mm") * mm, s.Num(t, "z_mm") * mm}
 			at := nearestAt(p, point)
 			got := p.Place(at)
-			near(t, name+" u "+s["u"]+": area", got.Area/num(t, s, "area_mm2")*1e6, 1, 0.002)
-			near(t, name+" u "+s["u"]+": perimeter", got.Perimeter/num(t, s, "perimeter_mm")*1e3, 1, 0.002)
+			near(t, name+" u "+s["u"]+": area", got.Area/s.Num(t, "area_mm2")*1e6, 1, 0.002)
+			near(t, name+" u "+s["u"]+": perimeter", got.Perimeter/s.Num(t, "perimeter_mm")*1e3, 1, 0.002)
 		}
 		if checked != 9 {
 			t.Errorf("%s: %d sections checked", name, checked)

@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"runnel/internal/tabletest"
 	"runnel/passage"
 )
 
@@ -32,17 +33,17 @@ func TestPassageFrustum(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, r := range reference(t, "testdata/geometry.csv") {
+	for _, r := range tabletest.Read(t, "testdata/geometry.csv", 1) {
 		if r["name"] == "frustum" {
-			near(t, "volume", p.Volume()/num(t, r, "volume_mm3")*1e9, 1, 1e-12)
-			near(t, "length", p.Length(), num(t, r, "centreline_length_mm")*mm, 1e-12)
+			near(t, "volume", p.Volume()/r.Num(t, "volume_mm3")*1e9, 1, 1e-12)
+			near(t, "length", p.Length(), r.Num(t, "centreline_length_mm")*mm, 1e-12)
 		}
 	}
-	for _, r := range reference(t, "testdata/geometry_sections.csv") {
+	for _, r := range tabletest.Read(t, "testdata/geometry_sections.csv", 1) {
 		if r["name"] == "frustum" {
-			got := p.Place(num(t, r, "s_mm") * mm)
-			near(t, "area", got.Area/num(t, r, "area_mm2")*1e6, 1, 1e-12)
-			near(t, "hydraulic diameter", got.HydraulicDiameter()/num(t, r, "hydraulic_diameter_mm")*1e3, 1, 1e-12)
+			got := p.Place(r.Num(t, "s_mm") * mm)
+			near(t, "area", got.Area/r.Num(t, "area_mm2")*1e6, 1, 1e-12)
+			near(t, "hydraulic diameter", got.HydraulicDiameter()/r.Num(t, "hydraulic_diameter_mm")*1e3, 1, 1e-12)
 		}
 	}
 	near(t, "taper", p.Place(0.055).Taper(), -2*math.Atan(7.0/110), 1e-12)

@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"runnel/internal/tabletest"
 	"runnel/passage"
 )
 
@@ -15,14 +16,14 @@ const mm = 1e-3
 
 // Areas, perimeters (complete elliptic integrals of another program) and hydraulic diameters of ellipses, to its 15 printed figures.
 func TestEllipse(t *testing.T) {
-	for _, r := range reference(t, "testdata/geometry_sections.csv") {
-		s, err := passage.Ellipse(2*num(t, r, "semi_a_mm")*mm, 2*num(t, r, "semi_b_mm")*mm)
+	for _, r := range tabletest.Read(t, "testdata/geometry_sections.csv", 1) {
+		s, err := passage.Ellipse(2*r.Num(t, "semi_a_mm")*mm, 2*r.Num(t, "semi_b_mm")*mm)
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, "area", s.Area/num(t, r, "area_mm2")*1e6, 1, 1e-12)
-		near(t, "perimeter", s.Perimeter/num(t, r, "perimeter_mm")*1e3, 1, 1e-12)
-		near(t, "hydraulic diameter", s.HydraulicDiameter()/num(t, r, "hydraulic_diameter_mm")*1e3, 1, 1e-12)
+		near(t, "area", s.Area/r.Num(t, "area_mm2")*1e6, 1, 1e-12)
+		near(t, "perimeter", s.Perimeter/r.Num(t, "perimeter_mm")*1e3, 1, 1e-12)
+		near(t, "hydraulic diameter", s.HydraulicDiameter()/r.Num(t, "hydraulic_diameter_mm")*1e3, 1, 1e-12)
 	}
 }
 

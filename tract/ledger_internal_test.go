@@ -1,13 +1,10 @@
 package tract
 
 import (
-	"bytes"
-	"encoding/csv"
 	"math"
-	"os"
-	"strconv"
 	"testing"
 
+	"runnel/internal/tabletest"
 	"runnel/passage"
 )
 
@@ -157,27 +154,11 @@ func TestAdjointAgainstDifferences(t *testing.T) {
 // fully rough. Taking the loss of each of 800 pieces at its own beginning is first order: 2e-3 in M at M ≤ 0.6, and it must fall with the
 // pieces.
 func TestFrictionIsFanno(t *testing.T) {
-	raw, err := os.ReadFile("testdata/fanno.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	r := csv.NewReader(bytes.NewReader(raw))
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
 	type fanno struct{ m, p0, length float64 }
 	var table []fanno
-	for _, row := range rows[1:] {
-		v := make([]float64, len(row))
-		for i, s := range row {
-			if v[i], err = strconv.ParseFloat(s, 64); err != nil {
-				t.Fatal(err)
-			}
-		}
-		if v[1] == 1.4 && v[2] >= 0.1 && v[2] <= 0.6 {
-			table = append(table, fanno{v[2], v[6], v[7]})
+	for _, r := range tabletest.Read(t, "testdata/fanno.csv", 1) {
+		if m := r.Num(t, "M"); r.Num(t, "gamma") == 1.4 && m >= 0.1 && m <= 0.6 {
+			table = append(table, fanno{m, r.Num(t, "p0_p0star"), r.Num(t, "fL4_D")})
 		}
 	}
 	if len(table) != 6 {

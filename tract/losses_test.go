@@ -4,45 +4,47 @@ import (
 	"math"
 	"testing"
 
+	"runnel/internal/tabletest"
 	"runnel/passage"
 	"runnel/tract"
 )
 
 func circle(d float64) float64 { return math.Pi / 4 * d * d }
 
-func (r row) opt(t *testing.T, col string) float64 {
+// opt is a number that may be left out, which is then 0.
+func opt(t *testing.T, r tabletest.Row, col string) float64 {
 	t.Helper()
 	if r[col] == "" {
 		return 0
 	}
-	return r.num(t, col)
+	return r.Num(t, col)
 }
 
 // chosen returns the coefficient this package gives for a row of losses.csv; ok is false for a kind it has no method for.
-func chosen(t *testing.T, r row) (tract.Coefficient, bool) {
+func chosen(t *testing.T, r tabletest.Row) (tract.Coefficient, bool) {
 	t.Helper()
-	d1, d2 := r.opt(t, "D1_m"), r.opt(t, "D2_m")
+	d1, d2 := opt(t, r, "D1_m"), opt(t, r, "D2_m")
 	a1, a2 := circle(d1), circle(d2)
-	f, angle := r.opt(t, "fd_used"), r.opt(t, "angle_deg")*degree
+	f, angle := opt(t, r, "fd_used"), opt(t, r, "angle_deg")*degree
 	switch r["function"] {
 	case "entrance_sharp", "entrance_rounded":
-		c, err := passage.EntryLoss(r.opt(t, "rc_m") / d1)
+		c, err := passage.EntryLoss(opt(t, r, "rc_m") / d1)
 		if err != nil {
 			t.Fatal(err)
 		}
 		return c, true
 	case "bend_rounded":
-		return tract.Bend(angle, r.num(t, "rc_m")/d1, f, r.num(t, "Re")), true
+		return tract.Bend(angle, r.Num(t, "rc_m")/d1, f, r.Num(t, "Re")), true
 	case "contraction_sharp":
 		return tract.SuddenContraction(a1, a2), true
 	case "contraction_conical":
-		return tract.GradualContraction(a1, a2, r.num(t, "length_m"), f), true
+		return tract.GradualContraction(a1, a2, r.Num(t, "length_m"), f), true
 	case "contraction_round":
-		return tract.RoundedContraction(a1, a2, r.opt(t, "rc_m")), true
+		return tract.RoundedContraction(a1, a2, opt(t, r, "rc_m")), true
 	case "diffuser_sharp":
 		return tract.SuddenExpansion(a1, a2), true
 	case "diffuser_conical":
-		return tract.GradualExpansion(a1, a2, r.num(t, "length_m"), f), true
+		return tract.GradualExpansion(a1, a2, r.Num(t, "length_m"), f), true
 	}
 	return tract.Coefficient{}, false
 }
@@ -53,8 +55,8 @@ func TestLossesMethod(t *testing.T) {
 	checked := 0
 	type span struct{ in, n int }
 	others := map[string]*span{}
-	for _, r := range reference(t, "testdata/losses.csv") {
-		want := r.num(t, "K")
+	for _, r := range tabletest.Read(t, "testdata/losses.csv", 1) {
+		want := r.Num(t, "K")
 		got, ok := chosen(t, r)
 		if !ok {
 			t.Errorf("row %s: no method for %s", r["id"], r["function"])
@@ -74,7 +76,7 @@ func TestLossesMethod(t *testing.T) {
 		k := got.K
 		switch r["function"] {
 		case "entrance_sharp", "entrance_rounded":
-			k = passage.EntryRennels(r.opt(t, "rc_m") / r.num(t, "D1_m"))
+			k = passage.EntryRennels(opt(t, r, "rc_m") / r.Num(t, "D1_m"))
 			if k < got.Lo || k > got.Hi {
 				t.Errorf("row %s: %g is outside the stated spread %g to %g", r["id"], k, got.Lo, got.Hi)
 			}
@@ -103,13 +105,13 @@ func TestLossesSpreadHoldsItsMethods(t *testing.T) {
 		"entrance_sharp Miller": true, "entrance_sharp Idelchik": true, "entrance_sharp Crane": true, "entrance_sharp Swamee": true, "entrance_sharp Blevins": true,
 	}
 	n := 0
-	for _, r := range reference(t, "testdata/losses.csv") {
+	for _, r := range tabletest.Read(t, "testdata/losses.csv", 1) {
 		if !inside[r["function"]+" "+r["method"]] {
 			continue
 		}
 		n++
 		got, _ := chosen(t, r)
-		want := r.num(t, "K")
+		want := r.Num(t, "K")
 		// Hooper's sharp step is spread with a friction factor of 0.02 where the file uses its own: 0.2 % of K; digitised curves
 		// are kept to three or four decimals: 2e-3.
 		tol := 2e-3*want + 2e-3
@@ -124,8 +126,8 @@ func TestLossesSpreadHoldsItsMethods(t *testing.T) {
 
 // Friction factors of an open library, tolerance of the file 1e-9 for the named formula.
 func TestFrictionMethods(t *testing.T) {
-	for _, r := range reference(t, "testdata/friction.csv") {
-		re, rough := r.num(t, "Re"), r.num(t, "eD")
+	for _, r := range tabletest.Read(t, "testdata/friction.csv", 1) {
+		re, rough := r.Num(t, "Re"), r.Num(t, "eD")
 		var got float64
 		switch r["method"] {
 		case "laminar_64_Re":
@@ -141,7 +143,7 @@ func TestFrictionMethods(t *testing.T) {
 		default:
 			t.Fatalf("no method %q", r["method"])
 		}
-		want := r.num(t, "f_Darcy")
+		want := r.Num(t, "f_Darcy")
 		near(t, r["method"]+" row "+r["id"], got, want, 1e-9*want)
 		if re > 4000 && (r["method"] == "Haaland" || r["method"] == "Swamee_Jain_1976") {
 			c := tract.Friction(re, rough)
@@ -168,12 +170,12 @@ func TestFrictionIsContinuous(t *testing.T) {
 
 // Sudden steps, Borda–Carnot and Rennels, printed to four decimals.
 func TestAreaChangesPrinted(t *testing.T) {
-	for _, r := range reference(t, "testdata/literature/area_changes.csv") {
-		small := r.num(t, "area_ratio_small_over_large")
-		near(t, "expansion", tract.SuddenExpansion(small, 1).K, r.num(t, "K_expansion_BordaCarnot"), 5e-5)
+	for _, r := range tabletest.Read(t, "testdata/literature/area_changes.csv", 1) {
+		small := r.Num(t, "area_ratio_small_over_large")
+		near(t, "expansion", tract.SuddenExpansion(small, 1).K, r.Num(t, "K_expansion_BordaCarnot"), 5e-5)
 		got := tract.SuddenContraction(1, small)
-		near(t, "contraction", got.K, r.num(t, "K_contraction_Rennels"), 5e-5)
-		if crane := r.num(t, "K_contraction_Crane"); crane < got.Lo-1e-9 || crane > got.Hi+1e-9 {
+		near(t, "contraction", got.K, r.Num(t, "K_contraction_Rennels"), 5e-5)
+		if crane := r.Num(t, "K_contraction_Crane"); crane < got.Lo-1e-9 || crane > got.Hi+1e-9 {
 			t.Errorf("Crane %g is outside %g to %g", crane, got.Lo, got.Hi)
 		}
 	}
@@ -183,15 +185,15 @@ func TestAreaChangesPrinted(t *testing.T) {
 func TestTapersPrinted(t *testing.T) {
 	const large = 0.050
 	small := large * math.Sqrt(0.7)
-	for _, r := range reference(t, "testdata/literature/tapers_area_ratio_0p7.csv") {
-		length := (large - small) / 2 / math.Tan(r.num(t, "included_angle_deg")*degree/2)
+	for _, r := range tabletest.Read(t, "testdata/literature/tapers_area_ratio_0p7.csv", 1) {
+		length := (large - small) / 2 / math.Tan(r.Num(t, "included_angle_deg")*degree/2)
 		if r["contr_Rennels"] != "" {
 			got := tract.GradualContraction(circle(large), circle(small), length, 0.0165)
-			near(t, "contraction at "+r["included_angle_deg"], got.K, r.num(t, "contr_Rennels"), 1.5e-4) // the friction factor is printed with three figures
+			near(t, "contraction at "+r["included_angle_deg"], got.K, r.Num(t, "contr_Rennels"), 1.5e-4) // the friction factor is printed with three figures
 		}
 		if r["diff_Rennels"] != "" {
 			got := tract.GradualExpansion(circle(small), circle(large), length, 0.0165)
-			near(t, "diffuser at "+r["included_angle_deg"], got.K, r.num(t, "diff_Rennels"), 1.5e-4)
+			near(t, "diffuser at "+r["included_angle_deg"], got.K, r.Num(t, "diff_Rennels"), 1.5e-4)
 		}
 	}
 }
@@ -200,10 +202,10 @@ func TestTapersPrinted(t *testing.T) {
 func TestBendsPrinted(t *testing.T) {
 	f := tract.FrictionColebrook(1.5e5, 1.5e-6/0.05)
 	outside := 0
-	for _, r := range reference(t, "testdata/literature/bend_loss_90deg_round.csv") {
-		got := tract.Bend(math.Pi/2, r.num(t, "rc_over_D"), f, 1.5e5)
-		near(t, "r/D "+r["rc_over_D"], got.K, r.num(t, "rennels"), 1e-3*got.K)
-		if m := r.num(t, "miller"); m < got.Lo || m > got.Hi {
+	for _, r := range tabletest.Read(t, "testdata/literature/bend_loss_90deg_round.csv", 1) {
+		got := tract.Bend(math.Pi/2, r.Num(t, "rc_over_D"), f, 1.5e5)
+		near(t, "r/D "+r["rc_over_D"], got.K, r.Num(t, "rennels"), 1e-3*got.K)
+		if m := r.Num(t, "miller"); m < got.Lo || m > got.Hi {
 			t.Logf("Miller at r/D %s: %g, spread shown %.3f to %.3f", r["rc_over_D"], m, got.Lo, got.Hi)
 			outside++
 		}
@@ -216,15 +218,15 @@ func TestBendsPrinted(t *testing.T) {
 // Shallow bends at r/D = 1 by Miller: the physics must agree within a factor of two, which is what handbooks agree to there.
 func TestBendAngles(t *testing.T) {
 	f := tract.FrictionColebrook(1.5e5, 3e-5)
-	for _, r := range reference(t, "testdata/literature/bend_loss_miller_angle_rcD1.csv") {
-		deg := r.num(t, "angle_deg")
+	for _, r := range tabletest.Read(t, "testdata/literature/bend_loss_miller_angle_rcD1.csv", 1) {
+		deg := r.Num(t, "angle_deg")
 		if r["K_rounded_rcD1"] != "" && deg >= 30 {
-			if k := tract.Bend(deg*degree, 1, f, 1.5e5).K / r.num(t, "K_rounded_rcD1"); k < 0.5 || k > 3 {
+			if k := tract.Bend(deg*degree, 1, f, 1.5e5).K / r.Num(t, "K_rounded_rcD1"); k < 0.5 || k > 3 {
 				t.Errorf("%g°: %g times Miller", deg, k)
 			}
 		}
 		if r["K_mitre"] != "" {
-			if k := tract.Mitre(deg*degree).K / r.num(t, "K_mitre"); k < 0.7 || k > 1.4 {
+			if k := tract.Mitre(deg*degree).K / r.Num(t, "K_mitre"); k < 0.7 || k > 1.4 {
 				t.Errorf("mitre of %g°: %g times Miller", deg, k)
 			}
 		}
@@ -234,8 +236,8 @@ func TestBendAngles(t *testing.T) {
 // The factor tables of rectangular bends are those of the file, which is itself from memory; what is proven is the copy, the limits
 // and that a square bend lies within a factor of two of a round one.
 func TestRectangularBend(t *testing.T) {
-	for _, r := range reference(t, "testdata/literature/idelchik_rect_bend_factors_MEMORY.csv") {
-		x, want := r.num(t, "x"), r.num(t, "value")
+	for _, r := range tabletest.Read(t, "testdata/literature/idelchik_rect_bend_factors_MEMORY.csv", 1) {
+		x, want := r.Num(t, "x"), r.Num(t, "value")
 		switch r["table"] {
 		case "A1":
 			near(t, "A1", tract.RectangularBend(x*degree, 1, 1, 1, 0).K/0.21, want, 1e-9)

@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"runnel/internal/tabletest"
 	"runnel/tract"
 )
 
@@ -15,14 +16,14 @@ const degree = math.Pi / 180
 
 // Exact projection by an independent program, cross-checked there by quadrature and by a raster. Tolerance of the file: 1e-9.
 func TestThrottleProjection(t *testing.T) {
-	for _, r := range reference(t, "testdata/butterfly_throttle.csv") {
-		body := tract.Throttle{Bore: r.num(t, "D_m"), Shaft: r.num(t, "d_m"), Closed: r.num(t, "psi0_deg") * degree}
-		got, err := body.Open(r.num(t, "psi_deg") * degree)
+	for _, r := range tabletest.Read(t, "testdata/butterfly_throttle.csv", 1) {
+		body := tract.Throttle{Bore: r.Num(t, "D_m"), Shaft: r.Num(t, "d_m"), Closed: r.Num(t, "psi0_deg") * degree}
+		got, err := body.Open(r.Num(t, "psi_deg") * degree)
 		if err != nil {
 			t.Fatalf("row %s: %v", r["id"], err)
 		}
-		near(t, "row "+r["id"], got.Fraction, r.num(t, "open_fraction"), 1e-9)
-		near(t, "area of row "+r["id"], got.Area, r.num(t, "A_open_m2"), 1e-9*body.Bore*body.Bore)
+		near(t, "row "+r["id"], got.Fraction, r.Num(t, "open_fraction"), 1e-9)
+		near(t, "area of row "+r["id"], got.Area, r.Num(t, "A_open_m2"), 1e-9*body.Bore*body.Bore)
 		if got.ShaftLimited != (r["shaft_limited"] == "1") {
 			t.Errorf("row %s: shaft limited is %v", r["id"], got.ShaftLimited)
 		}
@@ -31,13 +32,13 @@ func TestThrottleProjection(t *testing.T) {
 
 // The open area found by direct numerical geometry, outside this code, printed to 1e-5 (header of the file).
 func TestThrottleLiterature(t *testing.T) {
-	for _, r := range reference(t, "testdata/literature/throttle_open_fraction.csv") {
-		body := tract.Throttle{Bore: 0.05, Shaft: 0.05 * r.num(t, "a"), Closed: 5 * degree}
-		got, err := body.Open(r.num(t, "psi_deg") * degree)
+	for _, r := range tabletest.Read(t, "testdata/literature/throttle_open_fraction.csv", 1) {
+		body := tract.Throttle{Bore: 0.05, Shaft: 0.05 * r.Num(t, "a"), Closed: 5 * degree}
+		got, err := body.Open(r.Num(t, "psi_deg") * degree)
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, "a "+r["a"]+" at "+r["psi_deg"], got.Fraction, r.num(t, "open_fraction"), 1e-5)
+		near(t, "a "+r["a"]+" at "+r["psi_deg"], got.Fraction, r.Num(t, "open_fraction"), 1e-5)
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"runnel/internal/tabletest"
 )
 
 // small is the amplitude of an acoustic test wave [Pa]: linear to 1e-4.
@@ -42,7 +44,7 @@ func TestPipeResonance(t *testing.T) {
 	const p0, gamma, r = 101325, 1.4, 287.05
 	gas := ConstantGas(gamma, r)
 	worst, run := 0.0, 0
-	for i, w := range rows(t, "acoustics.csv") {
+	for i, w := range tabletest.Read(t, "testdata/acoustics.csv", 1) {
 		kind := w["kind"]
 		if !strings.HasPrefix(kind, "open_open") && !strings.HasPrefix(kind, "closed_open") {
 			continue
@@ -51,7 +53,7 @@ func TestPipeResonance(t *testing.T) {
 			continue
 		}
 		run++
-		c, l, a, mode, want := w.num(t, "c_ms"), w.num(t, "L_m"), w.num(t, "a_m"), w.num(t, "n"), w.num(t, "f_Hz")
+		c, l, a, mode, want := w.Num(t, "c_ms"), w.Num(t, "L_m"), w.Num(t, "a_m"), w.Num(t, "n"), w.Num(t, "f_Hz")
 		d := Duct{Name: kind, Length: l, Area: Round(2 * a), Cells: 30 * int(mode)}
 		switch kind {
 		case "open_open_unflanged_both":
@@ -65,7 +67,7 @@ func TestPipeResonance(t *testing.T) {
 		default:
 			t.Fatalf("unknown kind %q", kind)
 		}
-		if extra := w.num(t, "extra_m"); math.Abs(d.ExtendLeft+d.ExtendRight-extra) > 1e-9 {
+		if extra := w.Num(t, "extra_m"); math.Abs(d.ExtendLeft+d.ExtendRight-extra) > 1e-9 {
 			t.Fatalf("row %d: end corrections %g m, file %g m", i, d.ExtendLeft+d.ExtendRight, extra)
 		}
 		temp := c * c / (gamma * r)
@@ -117,12 +119,12 @@ func TestHelmholtz(t *testing.T) {
 	const p0, gamma, r = 101325, 1.4, 287.05
 	gas := ConstantGas(gamma, r)
 	run := 0
-	for i, w := range rows(t, "acoustics.csv") {
+	for i, w := range tabletest.Read(t, "testdata/acoustics.csv", 1) {
 		if !strings.HasPrefix(w["kind"], "helmholtz") {
 			continue
 		}
-		c, l, area, vol, want, mode := w.num(t, "c_ms"), w.num(t, "L_m"), w.num(t, "A_m2"), w.num(t, "V_m3"), w.num(t, "f_Hz"), w.num(t, "n")
-		extra := w.num(t, "extra_m")
+		c, l, area, vol, want, mode := w.Num(t, "c_ms"), w.Num(t, "L_m"), w.Num(t, "A_m2"), w.Num(t, "V_m3"), w.Num(t, "f_Hz"), w.Num(t, "n")
+		extra := w.Num(t, "extra_m")
 		if w["kind"] != "helmholtz_finite_neck_distributed" && area*l/vol > 0.1 {
 			continue
 		}
@@ -166,13 +168,13 @@ func TestCavityAndNeck(t *testing.T) {
 	const p0, gamma, r = 101325, 1.4, 287.05
 	gas := ConstantGas(gamma, r)
 	run := 0
-	for i, w := range rows(t, "acoustics.csv") {
+	for i, w := range tabletest.Read(t, "testdata/acoustics.csv", 1) {
 		if w["kind"] != "closed_cavity_plus_open_neck_1d" {
 			continue
 		}
 		run++
-		c, l, area, lc, want := w.num(t, "c_ms"), w.num(t, "L_m"), w.num(t, "A_m2"), w.num(t, "extra_m"), w.num(t, "f_Hz")
-		wide := w.num(t, "V_m3") / lc
+		c, l, area, lc, want := w.Num(t, "c_ms"), w.Num(t, "L_m"), w.Num(t, "A_m2"), w.Num(t, "extra_m"), w.Num(t, "f_Hz")
+		wide := w.Num(t, "V_m3") / lc
 		temp := c * c / (gamma * r)
 		k := 2 * math.Pi * want / c
 		fill := func(v float64) Fill {

@@ -3,6 +3,8 @@ package wave
 import (
 	"math"
 	"testing"
+
+	"runnel/internal/tabletest"
 )
 
 // areaRatio returns A/A* [-] at Mach number m (NACA Report 1135, eq. 80).
@@ -26,12 +28,12 @@ func machOf(a, g float64) float64 {
 }
 
 // isentropicRows returns the rows of isentropic_naca1135.csv for γ = 1.4.
-func isentropicRows(t testing.TB) map[float64]row {
+func isentropicRows(t testing.TB) map[float64]tabletest.Row {
 	t.Helper()
-	out := map[float64]row{}
-	for _, r := range rows(t, "isentropic_naca1135.csv") {
-		if r.num(t, "gamma") == 1.4 {
-			out[r.num(t, "M")] = r
+	out := map[float64]tabletest.Row{}
+	for _, r := range tabletest.Read(t, "testdata/isentropic_naca1135.csv", 1) {
+		if r.Num(t, "gamma") == 1.4 {
+			out[r.Num(t, "M")] = r
 		}
 	}
 	return out
@@ -74,7 +76,7 @@ func nozzle(t testing.TB, cells int, m0, m1, pBack float64, start func(x float64
 func TestNozzleIsentropic(t *testing.T) {
 	const p0, t0, r, m0, m1 = 1e5, 300, 287.05, 0.2, 2.0
 	file := isentropicRows(t)
-	flow := file[1.0].num(t, "massflow_param") * 1e-3 * p0 / math.Sqrt(r*t0)
+	flow := file[1.0].Num(t, "massflow_param") * 1e-3 * p0 / math.Sqrt(r*t0)
 	var worst [2]float64
 	for i, n := range []int{100, 200} {
 		p, res := nozzle(t, n, m0, m1, 2e3, nil)
@@ -85,8 +87,8 @@ func TestNozzleIsentropic(t *testing.T) {
 			}
 			seen++
 			got := p.At((m - m0) / (m1 - m0))
-			worst[i] = max(worst[i], math.Abs(got.P/(p0*w.num(t, "p_p0"))-1))
-			worst[i] = max(worst[i], math.Abs(got.T/(t0*w.num(t, "T_T0"))-1))
+			worst[i] = max(worst[i], math.Abs(got.P/(p0*w.Num(t, "p_p0"))-1))
+			worst[i] = max(worst[i], math.Abs(got.T/(t0*w.Num(t, "T_T0"))-1))
 		}
 		if seen < 12 {
 			t.Fatalf("only %d Mach numbers compared", seen)
@@ -107,13 +109,13 @@ func TestNozzleIsentropic(t *testing.T) {
 func TestNozzleShock(t *testing.T) {
 	const p0, g, m0, m1, n = 1e5, 1.4, 0.3, 2.2, 200
 	iso := isentropicRows(t)
-	for _, r := range rows(t, "normal_shock.csv") {
-		ms := r.num(t, "M1")
-		if r.num(t, "gamma") != g || ms < 1.35 || ms > 1.9 {
+	for _, r := range tabletest.Read(t, "testdata/normal_shock.csv", 1) {
+		ms := r.Num(t, "M1")
+		if r.Num(t, "gamma") != g || ms < 1.35 || ms > 1.9 {
 			continue
 		}
 		// Behind the shock A* grows by p01/p02; the exit Mach number follows.
-		ratio := r.num(t, "p02_p01")
+		ratio := r.Num(t, "p02_p01")
 		me := machOf(areaRatio(m1, g)*ratio, g)
 		pe := p0 * ratio * math.Pow(1+(g-1)/2*me*me, -g/(g-1))
 		xs := (ms - m0) / (m1 - m0)
@@ -130,8 +132,8 @@ func TestNozzleShock(t *testing.T) {
 			return Fill{P: pt * math.Pow(k, -g/(g-1)), T: 300 / k, U: m * math.Sqrt(g*287.05*300/k)}
 		}
 		p, _ := nozzle(t, n, m0, m1, pe, start)
-		before := iso[ms].num(t, "p_p0") * p0
-		mid := before * 0.5 * (1 + r.num(t, "p2_p1"))
+		before := iso[ms].Num(t, "p_p0") * p0
+		mid := before * 0.5 * (1 + r.Num(t, "p2_p1"))
 		at := -1.0
 		for i := int(0.4 * n); i < n-1; i++ {
 			a, b := p.Cell(i), p.Cell(i+1)
@@ -169,7 +171,7 @@ func TestNozzleSubsonic(t *testing.T) {
 		b := NewBuilder(gas)
 		// From the exit area, narrowing smoothly to 0.8 of it and back.
 		area := func(x float64) float64 { return 1e-3 * (1 - 0.1*(1-math.Cos(2*math.Pi*x))) }
-		pe := p0 * w.num(t, "p_p0")
+		pe := p0 * w.Num(t, "p_p0")
 		p := b.Pipe(Duct{Name: "venturi", Length: 1, Area: area, Cells: 100}, pe, t0, 0)
 		b.Join(&Mouth{Pipe: p.Left(), Vessel: NewRoom(gas, p0, t0, 0)}, &Mouth{Pipe: p.Right(), Vessel: NewRoom(gas, pe, t0, 0)})
 		net, err := b.Build()
@@ -180,7 +182,7 @@ func TestNozzleSubsonic(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		want := w.num(t, "massflow_param") * 1e-3 * p0 / math.Sqrt(r*t0)
+		want := w.Num(t, "massflow_param") * 1e-3 * p0 / math.Sqrt(r*t0)
 		t.Logf("M = %g: mass flow off by %.2e after %.3f s", me, res.Mass/want-1, res.Time)
 		if d := math.Abs(res.Mass/want - 1); d > 1e-3 {
 			t.Errorf("M = %g: mass flow %.6g kg/s, want %.6g", me, res.Mass, want)
@@ -189,12 +191,12 @@ func TestNozzleSubsonic(t *testing.T) {
 }
 
 // fannoRows returns the rows of fanno.csv for γ = 1.4.
-func fannoRows(t testing.TB) map[float64]row {
+func fannoRows(t testing.TB) map[float64]tabletest.Row {
 	t.Helper()
-	out := map[float64]row{}
-	for _, r := range rows(t, "fanno.csv") {
-		if r.num(t, "gamma") == 1.4 {
-			out[r.num(t, "M")] = r
+	out := map[float64]tabletest.Row{}
+	for _, r := range tabletest.Read(t, "testdata/fanno.csv", 1) {
+		if r.Num(t, "gamma") == 1.4 {
+			out[r.Num(t, "M")] = r
 		}
 	}
 	return out
@@ -208,11 +210,11 @@ func fannoRows(t testing.TB) map[float64]row {
 func TestFanno(t *testing.T) {
 	const p0, t0, r, f, d = 2e5, 300, 287.05, 0.02, 0.02
 	fan, iso := fannoRows(t), isentropicRows(t)
-	fl := func(m float64) float64 { return fan[m].num(t, "fL4_D") }
-	pr := func(m float64) float64 { return fan[m].num(t, "p_pstar") }
+	fl := func(m float64) float64 { return fan[m].Num(t, "fL4_D") }
+	pr := func(m float64) float64 { return fan[m].Num(t, "p_pstar") }
 	length := (fl(0.3) - fl(0.7)) * d / f
-	p1 := p0 * iso[0.3].num(t, "p_p0")
-	want := iso[0.3].num(t, "massflow_param") * math.Pi / 4 * d * d * p0 / math.Sqrt(r*t0)
+	p1 := p0 * iso[0.3].Num(t, "p_p0")
+	want := iso[0.3].Num(t, "massflow_param") * math.Pi / 4 * d * d * p0 / math.Sqrt(r*t0)
 	gas := ConstantGas(1.4, r)
 	for _, c := range []struct {
 		name     string
@@ -255,8 +257,8 @@ func TestFanno(t *testing.T) {
 func TestFannoChoked(t *testing.T) {
 	const p0, t0, r, f, d = 2e5, 300, 287.05, 0.02, 0.02
 	fan, iso := fannoRows(t), isentropicRows(t)
-	length := fan[0.3].num(t, "fL4_D") * d / f
-	want := iso[0.3].num(t, "massflow_param") * math.Pi / 4 * d * d * p0 / math.Sqrt(r*t0)
+	length := fan[0.3].Num(t, "fL4_D") * d / f
+	want := iso[0.3].Num(t, "massflow_param") * math.Pi / 4 * d * d * p0 / math.Sqrt(r*t0)
 	gas := ConstantGas(1.4, r)
 	b := NewBuilder(gas)
 	p := b.Pipe(Duct{Name: "long", Length: length, Area: Round(d), Cells: 150, Friction: Darcy(f)}, 5e4, t0, 0)

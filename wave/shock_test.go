@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"runnel/internal/tabletest"
 	"runnel/wave/riemann"
 )
 
@@ -46,21 +47,21 @@ type shockCase struct {
 func shockCases(t testing.TB) []shockCase {
 	t.Helper()
 	var out []shockCase
-	for _, r := range rows(t, "riemann_exact.csv") {
-		g := r.num(t, "gamma")
+	for _, r := range tabletest.Read(t, "testdata/riemann_exact.csv", 1) {
+		g := r.Num(t, "gamma")
 		out = append(out, shockCase{
-			name: r["case"], gamma: g, x0: r.num(t, "x0"), end: r.num(t, "t_profile"),
-			left:  riemann.State{Rho: r.num(t, "rhoL"), U: r.num(t, "uL"), P: r.num(t, "pL"), Gamma: g},
-			right: riemann.State{Rho: r.num(t, "rhoR"), U: r.num(t, "uR"), P: r.num(t, "pR"), Gamma: g},
+			name: r["case"], gamma: g, x0: r.Num(t, "x0"), end: r.Num(t, "t_profile"),
+			left:  riemann.State{Rho: r.Num(t, "rhoL"), U: r.Num(t, "uL"), P: r.Num(t, "pL"), Gamma: g},
+			right: riemann.State{Rho: r.Num(t, "rhoR"), U: r.Num(t, "uR"), P: r.Num(t, "pR"), Gamma: g},
 		})
 	}
 	at := map[string]int{}
 	for i, c := range out {
 		at[c.name] = i
 	}
-	for _, r := range rows(t, "riemann_profiles.csv") {
+	for _, r := range tabletest.Read(t, "testdata/riemann_profiles.csv", 1) {
 		c := &out[at[r["case"]]]
-		c.rho = append(c.rho, r.num(t, "rho"))
+		c.rho = append(c.rho, r.Num(t, "rho"))
 	}
 	return out
 }

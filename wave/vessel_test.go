@@ -47,7 +47,7 @@ func TestFilling(t *testing.T) {
 	v := NewVolume(gas, vol, pi, t0, 0)
 	net := twoVessels(t, gas, v, NewRoom(gas, p0, t0, 0), area, 2e-4)
 	// 0.68473 is √γ·(2/(γ+1))^((γ+1)/(2(γ−1))) (isentropic_naca1135.csv, M = 1).
-	flow := isentropicRows(t)[1].num(t, "massflow_param") * area * p0 / math.Sqrt(r*t0)
+	flow := isentropicRows(t)[1].Num(t, "massflow_param") * area * p0 / math.Sqrt(r*t0)
 	rate := gamma * r * t0 * flow / vol
 	const at = 0.02
 	if rate*at+pi > 0.52*p0 {
@@ -86,10 +86,10 @@ func TestOrificeSteady(t *testing.T) {
 			if into {
 				ae = 0.02 * pipe
 			}
-			pe := p0 * file[m].num(t, "p_p0")
-			psi := file[1.0].num(t, "massflow_param")
+			pe := p0 * file[m].Num(t, "p_p0")
+			psi := file[1.0].Num(t, "massflow_param")
 			if m < 1 {
-				psi = file[m].num(t, "massflow_param")
+				psi = file[m].Num(t, "massflow_param")
 			}
 			want := ae * p0 / math.Sqrt(r*t0) * psi
 			b := NewBuilder(gas)
@@ -127,7 +127,7 @@ func TestOrificeSteady(t *testing.T) {
 func TestOrificeJetHeld(t *testing.T) {
 	const p0, t0, g, r, area = 8e5, 1500, 1.4, 287.05, 1e-3
 	v := ConstantGas(g, r).At(p0, t0, 0)
-	psi := isentropicRows(t)[1].num(t, "massflow_param")
+	psi := isentropicRows(t)[1].Num(t, "massflow_param")
 	for _, phi := range []float64{0.05, 0.3, 1} {
 		p := &Port{Area: area, Rho: 0.02, U: -900, P: 2e3, Beta: 2.5, Gamma: g}
 		solveOrifice(p, &v, phi*area, phi*area)

@@ -1,61 +1,24 @@
 package riemann_test
 
 import (
-	"encoding/csv"
 	"errors"
 	"math"
-	"os"
 	"strconv"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
+	"runnel/internal/tabletest"
 	"runnel/wave/riemann"
 )
 
-// rows reads a data file: comment lines, a header, then records by column name.
-func rows(t *testing.T, name string) []map[string]string {
-	t.Helper()
-	raw, err := os.ReadFile("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r := csv.NewReader(strings.NewReader(string(raw)))
-	r.Comment = '#'
-	all, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out []map[string]string
-	for _, rec := range all[1:] {
-		m := map[string]string{}
-		for i, h := range all[0] {
-			m[h] = rec[i]
-		}
-		out = append(out, m)
-	}
-	if len(out) == 0 {
-		t.Fatalf("%s: no rows", name)
-	}
-	return out
-}
-
-func num(t *testing.T, s string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
-}
-
 // solve reads the two states of a row and solves them.
-func solve(t *testing.T, row map[string]string) riemann.Solution {
+func solve(t *testing.T, row tabletest.Row) riemann.Solution {
 	t.Helper()
-	g := num(t, row["gamma"])
-	l := riemann.State{Rho: num(t, row["rhoL"]), U: num(t, row["uL"]), P: num(t, row["pL"]), Gamma: g}
-	r := riemann.State{Rho: num(t, row["rhoR"]), U: num(t, row["uR"]), P: num(t, row["pR"]), Gamma: g}
+	g := row.Num(t, "gamma")
+	l := riemann.State{Rho: row.Num(t, "rhoL"), U: row.Num(t, "uL"), P: row.Num(t, "pL"), Gamma: g}
+	r := riemann.State{Rho: row.Num(t, "rhoR"), U: row.Num(t, "uR"), P: row.Num(t, "pR"), Gamma: g}
 	s, err := riemann.Exact(l, r)
 	if err != nil {
 		t.Fatalf("%s: %v", row["case"], err)
@@ -67,7 +30,7 @@ func solve(t *testing.T, row map[string]string) riemann.Solution {
 // (Toro ch. 4, solved with 40 digits), at the file's tolerance of 1e-9; values
 // near zero are scaled by the sound speed.
 func TestExactAgainstReference(t *testing.T) {
-	for _, row := range rows(t, "riemann_exact.csv") {
+	for _, row := range tabletest.Read(t, "testdata/riemann_exact.csv", 1) {
 		s := solve(t, row)
 		a := s.Left.SoundSpeed()
 		for _, c := range []struct {
@@ -83,7 +46,7 @@ func TestExactAgainstReference(t *testing.T) {
 			{"SR_head", s.RightHead, a},
 			{"SR_tail", s.RightTail, a},
 		} {
-			want := num(t, row[c.name])
+			want := row.Num(t, c.name)
 			if d := math.Abs(c.got - want); d > 1e-9*max(math.Abs(want), c.scale) {
 				t.Errorf("%s %s: %.12g, want %.12g", row["case"], c.name, c.got, want)
 			}
@@ -126,13 +89,13 @@ func TestExactAgainstToro(t *testing.T) {
 // tolerance of 1e-8, save the points next to a jump, as the file says.
 func TestSampleAgainstProfiles(t *testing.T) {
 	sol, x0 := map[string]riemann.Solution{}, map[string]float64{}
-	for _, row := range rows(t, "riemann_exact.csv") {
-		sol[row["case"]], x0[row["case"]] = solve(t, row), num(t, row["x0"])
+	for _, row := range tabletest.Read(t, "testdata/riemann_exact.csv", 1) {
+		sol[row["case"]], x0[row["case"]] = solve(t, row), row.Num(t, "x0")
 	}
 	checked := 0
-	for _, row := range rows(t, "riemann_profiles.csv") {
+	for _, row := range tabletest.Read(t, "testdata/riemann_profiles.csv", 1) {
 		s := sol[row["case"]]
-		x, tm := num(t, row["x"])-x0[row["case"]], num(t, row["t"])
+		x, tm := row.Num(t, "x")-x0[row["case"]], row.Num(t, "t")
 		jump := false
 		for _, w := range []float64{s.LeftHead, s.U, s.RightHead} {
 			jump = jump || math.Abs(x-w*tm) < 0.006
@@ -147,10 +110,10 @@ func TestSampleAgainstProfiles(t *testing.T) {
 			name             string
 			got, want, scale float64
 		}{
-			{"rho", got.Rho, num(t, row["rho"]), 0},
-			{"u", got.U, num(t, row["u"]), a},
-			{"p", got.P, num(t, row["p"]), 0},
-			{"e", got.P / (got.Gamma - 1) / got.Rho, num(t, row["e"]), 0},
+			{"rho", got.Rho, row.Num(t, "rho"), 0},
+			{"u", got.U, row.Num(t, "u"), a},
+			{"p", got.P, row.Num(t, "p"), 0},
+			{"e", got.P / (got.Gamma - 1) / got.Rho, row.Num(t, "e"), 0},
 		} {
 			if math.Abs(c.got-c.want) > 1e-8*max(math.Abs(c.want), c.scale) {
 				t.Errorf("%s x=%s %s: %.12g, want %.12g", row["case"], row["x"], c.name, c.got, c.want)
@@ -166,11 +129,15 @@ func TestSampleAgainstProfiles(t *testing.T) {
 // tubes, at the digits the file prints.
 func TestGasdynamicsChecks(t *testing.T) {
 	const r, t0 = 287.05, 293.15
-	for _, row := range rows(t, "gasdynamics_exact_checks.csv") {
+	for _, row := range tabletest.Read(t, "testdata/gasdynamics_exact_checks.csv", 1) {
 		l := riemann.State{Rho: 1, P: 1, Gamma: 1.4}
 		rt := riemann.State{Rho: 0.125, P: 0.1, Gamma: 1.4}
 		if bar, ok := strings.CutPrefix(row["case"], "air_"); ok {
-			p := num(t, strings.TrimSuffix(bar, "bar")) * 1e5
+			p, err := strconv.ParseFloat(strings.TrimSuffix(bar, "bar"), 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			p *= 1e5
 			l = riemann.State{Rho: p / (r * t0), P: p, Gamma: 1.4}
 			rt = riemann.State{Rho: 101325 / (r * t0), P: 101325, Gamma: 1.4}
 		}
@@ -190,7 +157,7 @@ func TestGasdynamicsChecks(t *testing.T) {
 			{"rarefaction_head", s.LeftHead},
 			{"rarefaction_tail", s.LeftTail},
 		} {
-			if want := num(t, row[c.name]); math.Abs(c.got/want-1) > 1e-6 {
+			if want := row.Num(t, c.name); math.Abs(c.got/want-1) > 1e-6 {
 				t.Errorf("%s %s: %.10g, want %s", row["case"], c.name, c.got, row[c.name])
 			}
 		}
