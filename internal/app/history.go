@@ -84,7 +84,17 @@ func (a *App) GoBack(ctx context.Context, id string, revision int) (Imported, er
 
 // ExportZip writes the folder of a job, as it was imported, as a zip with one folder in it. Revision 0 is the newest.
 // The same folder gives the same bytes. A job that uses the shop's bench card gets a copy of it, so that its folder is whole.
+// Meshes, pictures and probe readings that passages were made from lie in a folder of their own, scans.
 func (a *App) ExportZip(ctx context.Context, id string, revision int, w io.Writer) error {
+	return a.export(ctx, id, revision, true, w)
+}
+
+// ExportFacts is ExportZip without meshes, pictures and probe readings.
+func (a *App) ExportFacts(ctx context.Context, id string, revision int, w io.Writer) error {
+	return a.export(ctx, id, revision, false, w)
+}
+
+func (a *App) export(ctx context.Context, id string, revision int, scans bool, w io.Writer) error {
 	row, err := a.store.Job(ctx, id)
 	if err != nil {
 		return err
@@ -114,6 +124,11 @@ func (a *App) ExportZip(ctx context.Context, id string, revision int, w io.Write
 			return err
 		}
 		if _, err := f.Write(files[name]); err != nil {
+			return err
+		}
+	}
+	if scans {
+		if err := a.zipScans(ctx, id, z); err != nil {
 			return err
 		}
 	}

@@ -21,6 +21,7 @@ import (
 const (
 	maxFiles  = 5000
 	maxFile   = 64 << 20  // bytes of one file
+	maxScan   = 256 << 20 // bytes of one mesh or picture that comes with it: two million triangles are 100 MB
 	maxFolder = 512 << 20 // bytes of all files
 )
 
@@ -39,7 +40,18 @@ func (a *App) ImportFolder(ctx context.Context, fsys fs.FS) (Imported, error) {
 	if err != nil {
 		return Imported{}, err
 	}
-	return a.keep(ctx, files, "")
+	files, scans, err := partScans(files)
+	if err == nil {
+		err = a.placeScans(ctx, files, scans)
+	}
+	if err != nil {
+		return Imported{}, err
+	}
+	out, err := a.keep(ctx, files, "")
+	if err != nil {
+		return out, err
+	}
+	return out, a.keepScans(ctx, out.ID, scans)
 }
 
 // ImportZip imports a job folder packed as a zip.
@@ -153,9 +165,13 @@ func readLimited(fsys fs.FS, name string) (data []byte, err error) {
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
-	data, err = io.ReadAll(io.LimitReader(f, maxFile+1))
-	if err == nil && len(data) > maxFile {
-		err = fault.Errorf(fault.Invalid, "%s is larger than %d MB", name, maxFile>>20)
+	limit := maxFile
+	if strings.HasPrefix(name, scansFolder) {
+		limit = maxScan
+	}
+	data, err = io.ReadAll(io.LimitReader(f, int64(limit)+1))
+	if err == nil && len(data) > limit {
+		err = fault.Errorf(fault.Invalid, "%s is larger than %d MB", name, limit>>20)
 	}
 	return data, err
 }

@@ -25,21 +25,34 @@ type meshAbout struct {
 	Along   string `json:"along,omitempty"`
 	Reverse bool   `json:"reverse,omitempty"`
 	Count   int    `json:"stations,omitempty"`
+
+	Holes  float64 `json:"holes_m,omitempty"` // width up to which holes were closed [m]; 0: as usual
+	Number int64   `json:"number,omitempty"`  // that stations name it by, when it came from elsewhere; 0: its own
 }
 
 func (m meshAbout) reading() MeshReading {
-	return MeshReading{Unit: m.Unit, Sure: true, Along: m.Along, Reverse: m.Reverse, Stations: m.Count}
+	return MeshReading{Unit: m.Unit, Sure: true, Along: m.Along, Reverse: m.Reverse, Stations: m.Count, HoleLimit: m.Holes}
 }
 
-const cutVersion = "mesh 2 " // counts up when the sections of the same mesh come out otherwise
+const cutVersion = "mesh 3 " // counts up when the sections of the same mesh come out otherwise
 
-func cutKey(hash string, about []byte) store.Key {
-	return store.Key{Hash: hash, Version: assess.Version, Options: cutVersion + string(about)}
+// cutKey is what the sections of a mesh are kept by: its contents and how it was read, whatever its number.
+func cutKey(hash string, m meshAbout) (store.Key, error) {
+	m.Number = 0
+	about, err := json.Marshal(m)
+	return store.Key{Hash: hash, Version: assess.Version, Options: cutVersion + string(about)}, err
 }
 
 // cutMesh returns the sections of a mesh that is kept, cutting them again when they are not there.
 func (a *App) cutMesh(ctx context.Context, f store.Attachment) (cutMesh, error) {
-	key := cutKey(f.Hash, f.About)
+	var about meshAbout
+	if err := json.Unmarshal(f.About, &about); err != nil {
+		return cutMesh{}, fmt.Errorf("what is kept about it: %w", err)
+	}
+	key, err := cutKey(f.Hash, about)
+	if err != nil {
+		return cutMesh{}, err
+	}
 	data, ok, err := a.store.Assessment(ctx, key)
 	if err != nil {
 		return cutMesh{}, err
@@ -51,10 +64,6 @@ func (a *App) cutMesh(ctx context.Context, f store.Attachment) (cutMesh, error) 
 	data, err = a.store.Content(ctx, f.Hash)
 	if err != nil {
 		return cutMesh{}, err
-	}
-	var about meshAbout
-	if err := json.Unmarshal(f.About, &about); err != nil {
-		return cutMesh{}, fmt.Errorf("what is kept about it: %w", err)
 	}
 	r, err := fromMesh(f.Name, data, about.reading())
 	if err != nil {

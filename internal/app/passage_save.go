@@ -107,12 +107,17 @@ func (a *App) AddMesh(ctx context.Context, at PassagePlace, name string, data []
 	if err != nil {
 		return err
 	}
-	about, err := json.Marshal(meshAbout{Unit: r.Unit, Along: m.Along, Reverse: m.Reverse, Count: m.Stations})
+	how := meshAbout{Unit: r.Unit, Along: m.Along, Reverse: m.Reverse, Count: m.Stations, Holes: m.HoleLimit}
+	about, err := json.Marshal(how)
+	if err != nil {
+		return err
+	}
+	key, err := cutKey(store.ContentHash(data), how)
 	if err != nil {
 		return err
 	}
 	cut := newCut(r)
-	if err := a.keepCut(ctx, cutKey(store.ContentHash(data), about), cut); err != nil {
+	if err := a.keepCut(ctx, key, cut); err != nil {
 		return err
 	}
 	id, err := a.store.Attach(ctx, store.Attachment{

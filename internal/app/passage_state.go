@@ -223,15 +223,24 @@ func (a *App) withMesh(ctx context.Context, s *PassageState, files []store.Attac
 	if !ok {
 		return nil
 	}
-	i := slices.IndexFunc(files, func(f store.Attachment) bool { return f.ID == id && f.Kind == "mesh" })
+	i := slices.IndexFunc(files, func(f store.Attachment) bool {
+		return f.Kind == "mesh" && numberOf(f) == id && strings.Contains(s.Text, ", "+f.Name+", ")
+	})
+	if i < 0 {
+		i = slices.IndexFunc(files, func(f store.Attachment) bool { return f.Kind == "mesh" && numberOf(f) == id })
+	}
 	if i < 0 {
 		return nil // the folder came from elsewhere: the stations are there, the mesh is not
 	}
 	cut, err := a.cutMesh(ctx, files[i])
+	if fault.KindOf(err) == fault.Invalid { // it was taken by an earlier version: the stations made then still stand
+		s.Mended = []string{fmt.Sprintf("the mesh %s is refused today: %v", files[i].Name, err)}
+		return nil
+	}
 	if err != nil {
 		return fmt.Errorf("mesh %s: %w", files[i].Name, err)
 	}
-	s.MeshID, s.MeshFile, s.Mended = id, files[i].Name, cut.Words
+	s.MeshID, s.MeshFile, s.Mended = files[i].ID, files[i].Name, cut.Words
 	stations := s.Passage.Stations()
 	if len(stations) != len(cut.Stations) {
 		return nil // the stations were edited since

@@ -91,6 +91,16 @@ func (s *Store) Content(ctx context.Context, hash string) ([]byte, error) {
 	return data, err
 }
 
+// ContentSize returns the length of the contents with a hash [bytes], without reading them.
+func (s *Store) ContentSize(ctx context.Context, hash string) (int64, error) {
+	var n int64
+	err := s.read.QueryRowContext(ctx, `SELECT length(data) FROM contents WHERE hash = ?`, hash).Scan(&n)
+	if errors.Is(err, sql.ErrNoRows) {
+		return 0, fault.Errorf(fault.NotFound, "no contents %s are kept", hash)
+	}
+	return n, err
+}
+
 // DescribeAttachment replaces what is known about a file.
 func (s *Store) DescribeAttachment(ctx context.Context, job string, id int64, about []byte, by By) error {
 	return s.changeAttachment(ctx, job, id, by, "changed", `UPDATE attachments SET about = ? WHERE id = ? AND job = ? AND removed_at = ''`, string(about), id, job)

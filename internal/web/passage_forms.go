@@ -14,6 +14,7 @@ import (
 	"runnel/internal/app"
 	"runnel/internal/fault"
 	"runnel/internal/plot"
+	"runnel/unit"
 )
 
 // maxMesh is the most that is taken as one mesh or picture [bytes]: two million triangles of binary STL are 100 MB.
@@ -39,8 +40,19 @@ func (s *server) changePassage(w http.ResponseWriter, r *http.Request) {
 			break
 		}
 		count, _ := strconv.Atoi(fields.Get("stations"))
+		holes := 0.0
+		if typed := strings.TrimSpace(fields.Get("holes")); typed != "" {
+			if holes, err = unit.Length.Parse(typed); err != nil {
+				err = fault.As(fault.Invalid, err)
+				break
+			}
+			if !(holes > 0) {
+				err = fault.Errorf(fault.Invalid, `holes up to %s: write a width above zero, such as "15 mm"`, typed)
+				break
+			}
+		}
 		err = s.app.AddMesh(r.Context(), at, name, data, app.MeshReading{
-			Unit: fields.Get("unit"), Sure: fields.Get("sure") != "", Along: fields.Get("along"), Reverse: fields.Get("reverse") != "", Stations: min(max(count, 0), 400),
+			Unit: fields.Get("unit"), Sure: fields.Get("sure") != "", Along: fields.Get("along"), Reverse: fields.Get("reverse") != "", Stations: min(max(count, 0), 400), HoleLimit: holes,
 		})
 	case "traverse":
 		if name == "" {

@@ -20,6 +20,8 @@ type recordPage struct {
 	Hash      string
 	Revisions []app.Revision
 	Changes   []app.Change
+	Scans     int     // meshes, pictures and probe readings kept beside the folder
+	Megabytes float64 // they take [MB]
 	Error     string
 }
 
@@ -39,10 +41,16 @@ func (s *server) record(w http.ResponseWriter, r *http.Request, status int, trou
 		s.fail(w, r, err)
 		return
 	}
+	count, size, err := s.app.ScansSize(r.Context(), a.Job.ID)
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	p.Scans, p.Megabytes = count, float64(size)/1e6
 	s.render(w, r, status, "record.html", p)
 }
 
-// exportJob sends the job folder as it was imported, as a zip.
+// exportJob sends the job folder as it was imported, as a zip; scans=no leaves the meshes and pictures out.
 func (s *server) exportJob(w http.ResponseWriter, r *http.Request) {
 	id, revision := r.PathValue("id"), 0
 	if v := r.URL.Query().Get("revision"); v != "" {
@@ -54,7 +62,11 @@ func (s *server) exportJob(w http.ResponseWriter, r *http.Request) {
 		revision = n
 	}
 	var b bytes.Buffer
-	if err := s.app.ExportZip(r.Context(), id, revision, &b); err != nil {
+	export := s.app.ExportZip
+	if r.URL.Query().Get("scans") == "no" {
+		export = s.app.ExportFacts
+	}
+	if err := export(r.Context(), id, revision, &b); err != nil {
 		s.fail(w, r, err)
 		return
 	}
