@@ -18,15 +18,20 @@ type Unknowns struct {
 	Friction    float64 // friction [-]
 	LowLift     float64 // valve flow below L/D 0.15 [-]
 	Wall        float64 // intake wall temperature [K]
+	Event       float64 // each cam event stated at a lift, or of a lift table [rad]
+	SeatEvent   float64 // each cam event stated at the seat [rad]
+	Release     float64 // heat set free by the burn, with what the model leaves out [-]
 	ReadCommon  float64 // what all readings share: meter, plate [-]
 	ReadOwn     float64 // what each round has of its own [-]
 	NotMeasured float64 // valve flow at all lifts, when typical values stand for a reading [-]
 }
 
-// DefaultUnknowns returns the spread taken where the user says nothing: common practice, no source.
+// DefaultUnknowns returns the spread taken where the user says nothing: common practice, no source. That of the heat set free stands for what one
+// zone and a law of burning leave out; it is such that the published small engine of the outside checks lies within its bands.
 func DefaultUnknowns() Unknowns {
 	return Unknowns{
 		CA50: 2 * math.Pi / 180, Duration: 0.10, Heat: 0.15, Friction: 0.10, LowLift: 0.08, Wall: 10,
+		Event: math.Pi / 180, SeatEvent: 3 * math.Pi / 180, Release: 0.05,
 		ReadCommon: 0.005, ReadOwn: 0.004, NotMeasured: 0.06,
 	}
 }
@@ -34,7 +39,7 @@ func DefaultUnknowns() Unknowns {
 // BandOptions say how a band is found. The zero value takes the defaults, but for Rand, which must be given.
 type BandOptions struct {
 	Unknowns Unknowns // zero: DefaultUnknowns
-	Samples  int      // draws; 0: 12
+	Samples  int      // draws; 0: 24
 	Speeds   int      // speeds at which the draws are run, spread over the pull's; 0: 4. Between them the deviation is interpolated
 	Mesh     float64  // [m]; 0: 0.045
 	Workers  int      // 0: one a core. It does not change the result
@@ -57,13 +62,25 @@ type BandPoint struct {
 }
 
 // unknownCount is the number of what is drawn; the last two are each round's own reading.
-const unknownCount = 9
+const (
+	unknownCount = 11
+	ownReading   = unknownCount - 2
+)
 
 // perturb returns the engine with the draw z of standard normal deviates; own picks the round's own reading.
 func (u Unknowns) perturb(e *Engine, z []float64, own int) *Engine {
-	flow := 1 + u.ReadCommon*z[6] + u.ReadOwn*z[7+own]
+	flow := 1 + u.ReadCommon*z[6] + u.ReadOwn*z[ownReading+own]
+	event := u.Event
+	if e.AtSeat {
+		event = u.SeatEvent
+	}
 	return e.With(func(e *Engine) {
 		e.Burn.CA50 += u.CA50 * z[0]
+		if e.Burn.Start != 0 {
+			e.Burn.Start -= u.CA50 * z[0]
+		}
+		e.Intake, e.Exhaust = e.Intake.Change(0, 2*event*z[7], 1), e.Exhaust.Change(0, 2*event*z[7], 1)
+		e.Burn.Complete *= math.Exp(u.Release * z[8])
 		if e.Burn.Stretch == 0 {
 			e.Burn.Stretch = 1
 		}
@@ -101,9 +118,13 @@ func (u Unknowns) perturb(e *Engine, z []float64, own int) *Engine {
 // the difference as far as it does in truth; each round's own reading is drawn apart. Every draw runs both engines on a coarse mesh from
 // the settled state of the undisturbed one, for three cycles; its deviation from that one is put onto the fine pull.
 //
-//	band = value + mean deviation ± t(0.975, N−1)·s·√(1+1/N), the value itself within
+//	d_s = b₀ + Σ b_j·z_sj + r_s,  u² = Σ (b_j² − s_r²·C_jj) + s_r²·(1 + 1/N)
+//	band = value + b₀ ± t(0.975, ν)·u, the value itself within
 //
-// It promises no absolute power: an error of the model that is not among the unknowns is not in it. Errors: as Pull; ErrSpeeds when the pulls differ in their speeds.
+// The slopes b by least squares, C the inverse of their normal matrix, so that the width is the engine's and hardly that of the N draws; s_r is
+// what the slopes leave, of N − 12 degrees of freedom, ν by Welch–Satterthwaite with the spreads taken as known. With fewer than sixteen
+// draws u² is the draws' own variance times 1 + 1/N, ν = N − 1. It promises no absolute power: an error of the model that is not among the
+// unknowns is not in it. Source: linear regression and JCGM 100:2008, 5.1.2 and G.4. Errors: as Pull; ErrSpeeds when the pulls differ in their speeds.
 func Bands(ctx context.Context, before, after *Engine, a, b []Point, opt BandOptions) ([]BandPoint, error) {
 	return (*Fit)(nil).Bands(ctx, before, after, a, b, opt)
 }
@@ -124,8 +145,8 @@ func sameSpeeds(a, b []Point) error {
 // differs from that of the undisturbed engine [N·m]; one engine stands for both.
 func deviations(ctx context.Context, engines []*Engine, speeds []float64, opt BandOptions, calm func(*Engine) *Engine,
 	disturb func(e *Engine, z []float64, own int) *Engine,
-) ([][2][]float64, error) {
-	draws := latin(opt.Samples, unknownCount, opt.Rand)
+) (draws [][]float64, dev [][2][]float64, err error) {
+	draws = latin(opt.Samples, unknownCount, opt.Rand)
 	run := Options{Mesh: opt.Mesh, Tolerance: 2e-3, MaxCycles: 20, Workers: opt.Workers}
 	base, warm := make([][]float64, len(engines)), make([]*Warm, len(engines))
 	for k, e := range engines {
@@ -134,12 +155,12 @@ func deviations(ctx context.Context, engines []*Engine, speeds []float64, opt Ba
 		o.Warm = warm[k]
 		p, err := Pull(ctx, calm(e), speeds, o, nil)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		base[k] = torques(p)
 	}
-	dev := make([][2][]float64, opt.Samples)
-	err := each(ctx, len(engines)*opt.Samples, opt.Workers, func(ctx context.Context, j int) error {
+	dev = make([][2][]float64, opt.Samples)
+	err = each(ctx, len(engines)*opt.Samples, opt.Workers, func(ctx context.Context, j int) error {
 		s, k := j/len(engines), j%len(engines)
 		o := run
 		o.Workers, o.MaxCycles, o.Warm = 1, history, &Warm{state: warm[k].state, readOnly: true}
@@ -159,7 +180,7 @@ func deviations(ctx context.Context, engines []*Engine, speeds []float64, opt Ba
 			dev[s][1] = dev[s][0]
 		}
 	}
-	return dev, err
+	return draws, dev, err
 }
 
 func (o BandOptions) filled() BandOptions {
@@ -170,7 +191,7 @@ func (o BandOptions) filled() BandOptions {
 		o.Unknowns = DefaultUnknowns()
 	}
 	if o.Samples == 0 {
-		o.Samples = 12
+		o.Samples = 24
 	}
 	if o.Speeds == 0 {
 		o.Speeds = 4
@@ -203,24 +224,16 @@ func pick(p []Point, n int) []float64 {
 	return out
 }
 
-// bandPoints puts the deviations onto the fine pulls.
-func bandPoints(a, b []Point, speeds []float64, dev [][2][]float64) []BandPoint {
+// bandPoints puts the deviations of the draws onto the fine pulls.
+func bandPoints(a, b []Point, speeds []float64, draws [][]float64, dev [][2][]float64) []BandPoint {
 	out := make([]BandPoint, len(a))
+	spread := newRegression(draws)
 	column := func(i int, f func(d [2][]float64) []float64) (mean, half float64) {
 		v := make([]float64, len(dev))
 		for s := range dev {
 			v[s] = lerp(speeds, f(dev[s]), a[i].Speed)
-			mean += v[s] / float64(len(dev))
 		}
-		var ss float64
-		for _, x := range v {
-			ss += (x - mean) * (x - mean)
-		}
-		n := float64(len(dev))
-		if n < 2 {
-			return mean, math.Inf(1)
-		}
-		return mean, measure.TQuantile(0.975, n-1) * math.Sqrt(ss/(n-1)*(1+1/n))
+		return spread.half(v)
 	}
 	around := func(v, mean, half float64) Interval {
 		return Interval{Value: v, Lo: min(v, v+mean-half), Hi: max(v, v+mean+half)}

@@ -265,6 +265,16 @@ func TestLobe(t *testing.T) {
 			near(t, "earlier", at, deg(106), 3e-3)
 		}
 	}
+	// Events at the seat are where the valve leaves and meets it, whatever the lash.
+	for _, shape := range []Shape{Smooth, Sine2} {
+		p, err := Lobe{Opens: deg(-32), Closes: deg(248), PeakLift: 0.0115, Lash: 0.00025, Shape: shape}.Profile()
+		if err != nil {
+			t.Fatal(err)
+		}
+		opens, closes := p.Events(1e-9)
+		near(t, "leaves its seat", opens, deg(-32), 1e-3)
+		near(t, "meets its seat", closes, deg(248), 1e-3)
+	}
 	for _, bad := range []Lobe{
 		{Opens: 1, Closes: 0, PeakLift: 0.01},
 		{Opens: 0, Closes: 2, PeakLift: 0},

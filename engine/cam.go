@@ -61,7 +61,7 @@ type Lobe struct {
 	Closes   float64 // crank angle at which it passes AtLift, falling [rad]
 	Peak     float64 // crank angle of peak lift [rad]; 0 with PeakSet false: halfway
 	PeakSet  bool
-	AtLift   float64 // lift at which the events are stated, at the valve [m]; 0: at the seat
+	AtLift   float64 // lift at which the events are stated, at the valve before lash [m]; 0: where the valve leaves and meets its seat, lash off
 	PeakLift float64 // at the valve, before lash [m]
 	Lash     float64 // valve clearance, taken off the lift [m]
 	Shape    Shape
@@ -92,9 +92,13 @@ func (l Lobe) Profile() (*Profile, error) {
 	if l.PeakLift <= 0 || l.AtLift < 0 || l.AtLift >= l.PeakLift || l.Lash < 0 || l.Lash >= l.PeakLift {
 		return nil, fmt.Errorf("%w: peak lift %g m, events at %g m, lash %g m", ErrCam, l.PeakLift, l.AtLift, l.Lash)
 	}
-	x := l.Shape.where(l.AtLift / l.PeakLift)
-	if l.AtLift == 0 {
-		x = 1
+	at := l.AtLift
+	if at == 0 {
+		at = l.Lash
+	}
+	x := 1.0
+	if at > 0 {
+		x = l.Shape.where(at / l.PeakLift)
 	}
 	up, down := (peak-l.Opens)/x, (l.Closes-peak)/x
 	p := &Profile{}

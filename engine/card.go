@@ -21,16 +21,17 @@ type Flowed struct {
 
 // Defaults of what an engine card leaves out: common practice, no source, but where a constant says otherwise.
 const (
-	defaultRodRatio     = 1.65  // rod over stroke [-]
-	defaultLambda       = 0.88  // air ratio at full throttle [-]: best power 0.86–0.90, from memory
-	defaultWallTemp     = 320.0 // wall of a runner under a bonnet [K]: from memory
-	defaultPortTemp     = 360.0 // wall of a port in a water-cooled head [K]: about its coolant, from memory
-	defaultExhaustWall  = 650.0 // exhaust wall [K]
-	defaultCylinderWall = 450.0 // mean cylinder wall [K]
-	defaultRoughness    = 20e-6 // worked casting, equivalent sand roughness [m]
-	defaultThrottleC    = 0.90  // discharge coefficient of an open throttle on its free section [-]: 0.8–0.95, from memory
-	defaultRunnerLoss   = 0.10  // entry of a runner with a small radius on its head [-]: r/D 0.1, tabulated entry losses
-	hotPrimary          = 0.35  // pipe that stands for an exhaust that was not described [m]
+	defaultRodRatio     = 1.65    // rod over stroke [-]
+	defaultLambda       = 0.88    // air ratio at full throttle [-]: best power 0.86–0.90, from memory
+	defaultWallTemp     = 320.0   // wall of a runner under a bonnet [K]: from memory
+	defaultPortTemp     = 360.0   // wall of a port in a water-cooled head [K]: about its coolant, from memory
+	defaultExhaustWall  = 650.0   // exhaust wall [K]
+	defaultCylinderWall = 450.0   // mean cylinder wall [K]
+	defaultRoughness    = 20e-6   // worked casting, equivalent sand roughness [m]
+	defaultThrottleC    = 0.90    // discharge coefficient of an open throttle on its free section [-]: 0.8–0.95, from memory
+	defaultRunnerLoss   = 0.10    // entry of a runner with a small radius on its head [-]: r/D 0.1, tabulated entry losses
+	advertisedLift      = 0.15e-3 // lift at which cams without lash are advertised [m]: common practice, no source
+	hotPrimary          = 0.35    // pipe that stands for an exhaust that was not described [m]
 )
 
 // FromCard returns the engine of an engine card, with the readings of its pieces where there are any. What the card does not say is
@@ -111,6 +112,7 @@ func (e *Engine) camOf(c job.CamCard, a *assumer) (err error) {
 	if !lobeKnown(c.Intake) {
 		return fmt.Errorf("%w: the intake lobe needs a lift table, or opens, closes and peak lift", ErrCam)
 	}
+	e.AtSeat = atSeat(c.Intake) || atSeat(c.Exhaust)
 	if e.Intake, err = profileOf(c.Intake, c.Advance, false, a); err != nil {
 		return fmt.Errorf("intake lobe: %w", err)
 	}
@@ -133,6 +135,9 @@ func (e *Engine) camOf(c job.CamCard, a *assumer) (err error) {
 func lobeKnown(l job.LobeCard) bool {
 	return len(l.Table) > 0 || l.PeakLift > 0 && (l.Duration > 0 || l.Opens != 0 || l.Closes != 0)
 }
+
+// atSeat reports whether the events of a lobe are stated where the valve leaves and meets its seat.
+func atSeat(l job.LobeCard) bool { return lobeKnown(l) && len(l.Table) == 0 && l.AtLift == 0 }
 
 func profileOf(l job.LobeCard, advance float64, exhaust bool, a *assumer) (*Profile, error) {
 	rocker := l.Rocker
@@ -177,8 +182,13 @@ func profileOf(l job.LobeCard, advance float64, exhaust bool, a *assumer) (*Prof
 	lobe.Opens -= advance
 	lobe.Closes -= advance
 	lobe.Peak -= advance
-	if l.AtLift == 0 {
-		a.say("%s events taken as seat to seat", side)
+	switch {
+	case l.AtLift > 0:
+	case l.Lash == 0 && lobe.Shape == Smooth:
+		lobe.AtLift = min(advertisedLift, 0.02*l.PeakLift)
+		a.say("%s events taken at %.2g mm of lift, as they are usually advertised: neither lash nor a lift was given", side, lobe.AtLift*1e3)
+	default:
+		a.say("%s events taken as where the valve leaves and meets its seat, lash off", side)
 	}
 	return lobe.Profile()
 }

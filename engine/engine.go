@@ -32,6 +32,7 @@ type Engine struct {
 	Phases    []float64 // crank angle of each cylinder's gas-exchange top dead centre after that of cylinder 1 [rad]
 	Intake    *Profile
 	Exhaust   *Profile
+	AtSeat    bool // the events of a lobe were stated at the seat, where they are the least sure
 	In        ValveFlow
 	Out       ValveFlow
 	Inlet     Inlet

@@ -100,6 +100,12 @@ func (f *fitter) report(out *Fit, p place, cov [][]float64) {
 	add(4, "valve flow at low lift, factor", "", orOne(e.In.LowLift), u.LowLift, true)
 	add(5, "intake wall temperature", "K", e.Inlet.WallTemp, u.Wall, false)
 	add(6, "scale of the bench readings, factor", "", 1, u.ReadCommon, false)
+	event := u.Event
+	if e.AtSeat {
+		event = u.SeatEvent
+	}
+	add(7, "cam, each event later in closing and earlier in opening", "°", 0, event*deg, false)
+	add(8, "heat set free by the burn, factor", "", 1, u.Release, true)
 	add(fitScale, "scale of the run's torque, factor", "", 1, f.opt.Scale, false)
 	if len(f.air) > 0 {
 		add(fitAir, "scale of the run's air flow, factor", "", 1, f.opt.AirScale, false)
@@ -160,11 +166,11 @@ func (f *Fit) Bands(ctx context.Context, before, after *Engine, a, b []Point, op
 		return nil, err
 	}
 	speeds := pick(a, opt.Speeds)
-	dev, err := deviations(ctx, []*Engine{before, after}, speeds, opt, f.Apply, f.disturber(opt.Unknowns))
+	draws, dev, err := deviations(ctx, []*Engine{before, after}, speeds, opt, f.Apply, f.disturber(opt.Unknowns))
 	if err != nil {
 		return nil, err
 	}
-	return bandPoints(a, b, speeds, dev), nil
+	return bandPoints(a, b, speeds, draws, dev), nil
 }
 
 // Band computes the 95 % band of the torque of one engine around its fine pull, as Bands does for two. The engine is handed over as
@@ -175,12 +181,12 @@ func (f *Fit) Band(ctx context.Context, e *Engine, p []Point, opt BandOptions) (
 		return nil, err
 	}
 	speeds := pick(p, opt.Speeds)
-	dev, err := deviations(ctx, []*Engine{e}, speeds, opt, f.Apply, f.disturber(opt.Unknowns))
+	draws, dev, err := deviations(ctx, []*Engine{e}, speeds, opt, f.Apply, f.disturber(opt.Unknowns))
 	if err != nil {
 		return nil, err
 	}
 	out := make([]Interval, len(p))
-	for i, b := range bandPoints(p, p, speeds, dev) {
+	for i, b := range bandPoints(p, p, speeds, draws, dev) {
 		out[i] = b.Before
 	}
 	return out, nil

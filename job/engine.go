@@ -60,7 +60,7 @@ type LobeCard struct {
 	Closes   float64     `toml:"closes" dim:"angle"`                // intake ABDC, exhaust ATDC [rad crank]
 	Duration float64     `toml:"duration" dim:"angle"`              // instead of opens and closes, with centre [rad crank]
 	Centre   float64     `toml:"centre" dim:"angle" zero:"0.1 deg"` // lobe centre: intake ATDC, exhaust BTDC [rad crank]
-	AtLift   float64     `toml:"at_lift" dim:"length"`              // tappet lift the events are stated at [m]; 0: seat to seat
+	AtLift   float64     `toml:"at_lift" dim:"length"`              // tappet lift the events are stated at [m]; 0: where the valve leaves and meets its seat, lash off
 	PeakLift float64     `toml:"peak_lift" dim:"length"`            // at the valve, before lash [m]
 	Lash     float64     `toml:"lash" dim:"length"`                 // valve clearance [m]
 	Rocker   float64     `toml:"rocker" zero:"never"`               // rocker ratio for a table at the tappet [-], default 1
