@@ -12,14 +12,15 @@ import (
 // A Bridge is a rule of physics that makes unlike readings comparable: what the earlier readings are multiplied by to stand
 // for the set-up of the later ones.
 type Bridge struct {
-	Name   string  // "test pressure", "entry", "throttle body", "meter", "air"
+	Name   string  // "test pressure", "entry", "throttle body", "meter", "air", "bench in" a sitting
 	Text   string  // what was bridged, in words
 	Factor float64 // effective area after the bridge over before it [-]
-	URel   float64 // its relative standard uncertainty [-]
+	URel   float64 // its relative standard uncertainty, but for Held [-]
+	Held   float64 // the part of it that the budgets of the readings hold already [-]
 }
 
 func (b Bridge) String() string {
-	return fmt.Sprintf("%s: %s, factor %.4f ± %.2g %%", b.Name, b.Text, b.Factor, 100*b.URel)
+	return fmt.Sprintf("%s: %s, factor %.4f ± %.2g %%", b.Name, b.Text, b.Factor, 100*math.Hypot(b.URel, b.Held))
 }
 
 // A Fitted is what is known of a piece that may be fitted before another, such as a throttle body flowed alone.
@@ -41,6 +42,7 @@ func bridges(a, b *Reading, known map[string]Fitted) ([]Bridge, []Difference) {
 			refused = append(refused, *d)
 		}
 	}
+	add(benchBridge(a, b), nil)
 	add(pressureBridge(a, b), nil)
 	add(airBridge(a, b), nil)
 	add(meterBridge(a, b), nil)

@@ -120,6 +120,7 @@ func (s *Sitting) knobs(t *taking, r job.Reading, uLeak, leak float64) ([]knob, 
 		measure.Line{Quantity: "leakage", Key: "leakage/" + s.card.ID, Unit: "kg/s", Kind: measure.TypeB, Distribution: shape, Estimate: leak, U: uLeak, Dof: s.leakDof()},
 		func(m *model, x float64) { m.leak = x },
 	})
+	k = append(k, s.stabilityKnobs(&t.gauge)...)
 	if u := s.setup.card.SetupRepeat; u > 0 {
 		k = append(k, factor("setting up anew", own+"setup", measure.TypeB, u, math.Inf(1)))
 	}

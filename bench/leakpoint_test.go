@@ -106,6 +106,9 @@ func TestLeakageThatIsNotSeen(t *testing.T) {
 		t.Fatal(err)
 	}
 	near(t, "allowed for", leakLine(t, sit).U, 0.02*got.Mass/math.Sqrt(3), 1e-9, 0)
+	if !slices.ContainsFunc(got.Marks, func(m string) bool { return strings.Contains(m, "up to 2 % of a reading is allowed for") }) {
+		t.Errorf("marks %v do not travel with the reading", got.Marks)
+	}
 	if !slices.ContainsFunc(sit.Notes, limit("state u_flow")) {
 		t.Errorf("notes %v do not say what to state", sit.Notes)
 	}

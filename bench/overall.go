@@ -3,6 +3,7 @@ package bench
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"runnel/measure"
 )
@@ -24,6 +25,9 @@ func CompareOpenings(before, after []Reading, opt CompareOptions) (Verdict, []st
 	if len(both) == 0 {
 		return Verdict{}, nil, fmt.Errorf("no opening was flowed both before and after: %w", measure.ErrTooFew)
 	}
+	// The openings may be of several sittings: each reading is carried over to the bench of one before means are taken.
+	to := a[both[0]][0]
+	opt.bridged = append(toBench(b, &to), toBench(a, &to)...)
 	was, err := means(b, both)
 	if err != nil {
 		return Verdict{}, nil, err
@@ -34,6 +38,34 @@ func CompareOpenings(before, after []Reading, opt CompareOptions) (Verdict, []st
 	}
 	v, err := Compare(was, is, opt)
 	return v, both, err
+}
+
+// toBench carries readings over to the bench as it stood when another was taken, and returns the bridges it took.
+func toBench(by map[string][]Reading, to *Reading) []Bridge {
+	var taken []Bridge
+	days := 0
+	for _, rs := range by {
+		days = max(days, sittings(append(slices.Clone(rs), *to)))
+	}
+	for name, rs := range by {
+		rs = slices.Clone(rs)
+		for i := range rs {
+			if days > 1 {
+				rs[i].Budget = withoutOff(rs[i].Budget)
+			}
+			br := benchBridge(&rs[i], to)
+			if br == nil {
+				continue
+			}
+			if !slices.ContainsFunc(taken, func(x Bridge) bool { return x.Name == br.Name }) {
+				taken = append(taken, *br)
+			}
+			rs[i].Budget, rs[i].Sitting, rs[i].Bench = apply(rs[i].Budget, []Bridge{*br}), to.Sitting, to.Bench
+		}
+		by[name] = rs
+	}
+	slices.SortFunc(taken, func(x, y Bridge) int { return strings.Compare(x.Name, y.Name) })
+	return taken
 }
 
 func byOpening(readings []Reading) map[string][]Reading {

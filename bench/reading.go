@@ -21,6 +21,7 @@ type Reading struct {
 	Lift    float64 // valve lift [m]
 	At      time.Time
 	Rig     job.RigCard
+	Bench   Stability // how the bench stood in the sitting
 
 	EffectiveArea float64          // effective area of the opening [m²]
 	Mass          float64          // mass flow through it, leakage taken off and by the calibration [kg/s]
@@ -85,7 +86,7 @@ func (s *Sitting) read(r job.Reading, rig job.RigCard, traces map[string]job.Tra
 		return Reading{}, err
 	}
 	out := Reading{
-		ID: r.ID, Sitting: s.card.ID, Round: r.Round, Opening: r.Opening, Lift: r.Lift, At: r.At, Rig: rig,
+		ID: r.ID, Sitting: s.card.ID, Bench: s.stability(&t.gauge), Round: r.Round, Opening: r.Opening, Lift: r.Lift, At: r.At, Rig: rig,
 		TestPressure: t.at.drop, Room: t.op.room, Meter: t.op.flow, Nozzle: t.op.piece,
 		Settled: t.flow, Typed: t.typed, Faults: t.faults(),
 	}

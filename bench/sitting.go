@@ -3,6 +3,7 @@ package bench
 import (
 	"errors"
 	"fmt"
+	"math"
 	"time"
 
 	"runnel/gas"
@@ -29,6 +30,10 @@ type Check struct {
 	EffectiveArea float64 // as read [m²]
 	Deviation     float64 // as read over known, less one [-]
 	Outside       bool    // beyond the limit of the bench card
+	U             float64 // relative standard uncertainty of this flow for itself: settling or reading by eye, setting up anew [-]
+
+	meter string // it was flowed by
+	role  string // of the channel that was read; empty when typed without a meter
 }
 
 // errNoAir is returned for a sitting without air.
@@ -83,6 +88,9 @@ func (s *Sitting) readLeakage(traces map[string]job.Trace) error {
 	if s.Leakage, err = FitLeakage(points, common); err != nil {
 		return err
 	}
+	if s.Leakage.Seen == 0 && s.Leakage.Bound == 0 {
+		s.mark("leakage was not seen, and the least that would have been is not known; up to %.3g %% of a reading is allowed for", 100*s.leakLimit())
+	}
 	s.Notes = append(s.Notes, s.Leakage.Warnings...)
 	return nil
 }
@@ -95,26 +103,34 @@ func (s *Sitting) readChecks(traces map[string]job.Trace) error {
 		return nil
 	}
 	if len(s.card.Checks) == 0 {
-		s.mark("the check plate was not flowed")
+		s.mark("the check plate was not flowed; a drift of the bench of up to %.3g %% between sittings is allowed for", 100*s.plateLimit())
 		return nil
 	}
-	limit := or(plate.Limit, defaultPlateLimit)
+	limit := s.plateLimit()
 	for i, c := range s.card.Checks {
-		area := c.EffectiveArea
+		area, u := c.EffectiveArea, math.Hypot(or(c.UByEye, defaultUByEye), s.setup.card.SetupRepeat)
 		if c.Trace != "" {
 			t, err := s.take(job.Reading{At: c.At, Trace: c.Trace}, job.RigCard{Meter: c.Meter}, traces)
 			if err != nil {
 				return fmt.Errorf("check-plate flow %d: %w", i+1, err)
 			}
-			leak, _, w := s.Leakage.At(t.at.drop)
+			leak, uLeak, w := s.leak(&t)
 			s.Notes = append(append(s.Notes, t.warnings...), w...)
-			net := t.gauge.plates.correct(t.mass-leak*t.op.room.Density, t.op.room.Density)
+			net := t.gauge.plates.correct(t.mass-leak, t.op.room.Density)
 			if area, err = t.op.piece.EffectiveArea(net); err != nil {
 				return fmt.Errorf("check-plate flow %d: %w", i+1, err)
 			}
+			out := Reading{ID: fmt.Sprintf("check plate, flow %d", i+1), EffectiveArea: area, Leak: leak}
+			if err := s.budget(&out, &t, job.Reading{ID: out.ID}, uLeak); err != nil {
+				return fmt.Errorf("check-plate flow %d: %w", i+1, err)
+			}
+			u = ownRelative(out.Budget)
 		}
 		dev := area/plate.EffectiveArea - 1
-		k := Check{At: c.At, EffectiveArea: area, Deviation: dev, Outside: !(dev >= -limit && dev <= limit)}
+		k := Check{At: c.At, EffectiveArea: area, Deviation: dev, Outside: !(dev >= -limit && dev <= limit), U: u, meter: c.Meter}
+		if g, err := s.setup.gauge(c.Meter); err == nil {
+			k.role = g.role()
+		}
 		s.Checks = append(s.Checks, k)
 		if k.Outside {
 			s.mark("check plate reads %+.2f %% (limit ±%.3g %%)", 100*dev, 100*limit)
@@ -126,5 +142,7 @@ func (s *Sitting) readChecks(traces map[string]job.Trace) error {
 func (s *Sitting) mark(format string, args ...any) {
 	s.Marks = append(s.Marks, fmt.Sprintf(format, args...))
 }
+
+func (s *Sitting) plateLimit() float64 { return or(s.setup.card.CheckPlate.Limit, defaultPlateLimit) }
 
 func (s *Sitting) leakLimit() float64 { return or(s.setup.card.LeakLimit, defaultLeakLimit) }

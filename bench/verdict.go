@@ -15,6 +15,8 @@ type CompareOptions struct {
 	Smallest   float64           // smallest change worth claiming, relative [-]; 0 means 0.005
 	SameWithin float64           // width of 'the same within', relative [-]; 0 means Smallest
 	Fitted     map[string]Fitted // pieces that may be fitted before the piece, by id
+
+	bridged []Bridge // bridges that were taken before
 }
 
 // A Verdict answers whether a change helped: the ratio of effective areas, after over before, with what it rests on.
@@ -34,7 +36,8 @@ type Verdict struct {
 // Compare compares readings of one opening before and after a change, like for like.
 //
 // The rig cards are compared field by field. Test pressure, air, meter, entry and a throttle body are bridged where they differ,
-// each with its own uncertainty, towards the set-up of the first reading after; anything else is refused. Inputs that the
+// and the drift of the bench between sittings (see Stability), each with its own uncertainty, towards the set-up of the first reading
+// after; anything else is refused. Inputs that the
 // readings share by their keys cancel; the others keep their share. The ratio, its interval and the word are those of
 // measure.CompareRatio.
 //
@@ -46,6 +49,7 @@ func Compare(before, after []Reading, opt CompareOptions) (Verdict, error) {
 	v := Verdict{NBefore: len(before), NAfter: len(after), MeanBefore: geometric(before), MeanAfter: geometric(after)}
 	to := &after[0]
 	var refused []Difference
+	days := sittings(slices.Concat(before, after))
 	carry := func(r *Reading) measure.Budget {
 		refused = append(refused, unlike(r, to)...)
 		br, no := bridges(r, to, opt.Fitted)
@@ -54,6 +58,9 @@ func Compare(before, after []Reading, opt CompareOptions) (Verdict, error) {
 			if !slices.ContainsFunc(v.Bridged, func(x Bridge) bool { return x.Name == b.Name }) {
 				v.Bridged = append(v.Bridged, b)
 			}
+		}
+		if days > 1 {
+			return apply(withoutOff(r.Budget), br)
 		}
 		return apply(r.Budget, br)
 	}
@@ -66,6 +73,7 @@ func Compare(before, after []Reading, opt CompareOptions) (Verdict, error) {
 	if len(refused) > 0 {
 		return Verdict{}, &UnlikeError{distinct(refused)}
 	}
+	v.Bridged = append(v.Bridged, opt.bridged...)
 	known(sides[0], sides[1])
 	c, err := measure.CompareRatio(sides[0], sides[1], measure.CompareOptions{Smallest: opt.Smallest, SameWithin: opt.SameWithin})
 	if err != nil {

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"encoding/json"
+	"math"
 
 	"runnel/measure"
 )
@@ -19,7 +20,7 @@ func (v Verdict) MarshalJSON() ([]byte, error) {
 	}
 	bridged := make([]bridgeWire, 0, len(v.Bridged))
 	for _, b := range v.Bridged {
-		bridged = append(bridged, bridgeWire(b))
+		bridged = append(bridged, bridgeWire{b.Name, b.Text, b.Factor, math.Hypot(b.URel, b.Held)})
 	}
 	cancelled := v.Cancelled
 	if cancelled == nil {

@@ -163,7 +163,7 @@ func unitOfSensor(s job.Sensor) (unit.Unit, unit.Dimension, error) {
 }
 
 // A LeakTyped is one leakage point as it was typed.
-type LeakTyped struct{ At, TestPressure, Flow, Meter string }
+type LeakTyped struct{ At, TestPressure, Flow, UFlow, Meter string }
 
 // AddLeakage adds a leakage point.
 func (a *App) AddLeakage(ctx context.Context, ref SittingRef, f LeakTyped) error {
@@ -172,6 +172,7 @@ func (a *App) AddLeakage(ctx context.Context, ref SittingRef, f LeakTyped) error
 		At:           t.instant(f.At),
 		TestPressure: t.quantity("test_pressure", f.TestPressure, unit.Pressure, `write the pressure drop that was held, like "28 inH2O"`),
 		Flow:         t.quantity("flow", f.Flow, unit.VolumeFlow, `write the flow at the room's air, like "1.2 cfm"; "0 cfm" when there was none`),
+		UFlow:        t.quantity("u_flow", f.UFlow, unit.VolumeFlow, ""),
 		Meter:        strings.TrimSpace(f.Meter),
 	}
 	if l.TestPressure < 0 || t.problems["test_pressure"] == "" && l.TestPressure == 0 {
@@ -179,6 +180,9 @@ func (a *App) AddLeakage(ctx context.Context, ref SittingRef, f LeakTyped) error
 	}
 	if l.Flow < 0 {
 		t.wrong("flow", "a leakage is not below zero: check the zero of the meter")
+	}
+	if l.UFlow < 0 {
+		t.wrong("u_flow", `write how sure the flow is, above zero, like "0.1 cfm"`)
 	}
 	if err := t.err(); err != nil {
 		return err

@@ -156,8 +156,8 @@ func TestTypedValues(t *testing.T) {
 	if p["meter_dp"] == "" || p["test_dp"] == "" {
 		t.Errorf("%v", p)
 	}
-	p = wrong(t, a.AddLeakage(ctx, ref, app.LeakTyped{TestPressure: "-28 inH2O", Flow: "-1 cfm"}))
-	if p["test_pressure"] == "" || p["flow"] == "" {
+	p = wrong(t, a.AddLeakage(ctx, ref, app.LeakTyped{TestPressure: "-28 inH2O", Flow: "-1 cfm", UFlow: "-0.1 cfm"}))
+	if p["test_pressure"] == "" || p["flow"] == "" || p["u_flow"] == "" {
 		t.Errorf("%v", p)
 	}
 	_, err = a.AddReading(ctx, ref, app.ReadingTyped{Rig: "head-rig", Round: "received", Opening: "7", MeterDP: "0 Pa", TestPressure: "28", UByEye: "200 %"})

@@ -232,7 +232,7 @@ func (s *server) doWalk(r *http.Request, ref app.SittingRef, f form) error {
 		}
 		return s.app.AddZero(ctx, ref, v.Get("at"), values)
 	case "leakage":
-		return s.app.AddLeakage(ctx, ref, app.LeakTyped{At: v.Get("at"), TestPressure: v.Get("test_pressure"), Flow: v.Get("flow"), Meter: v.Get("meter")})
+		return s.app.AddLeakage(ctx, ref, app.LeakTyped{At: v.Get("at"), TestPressure: v.Get("test_pressure"), Flow: v.Get("flow"), UFlow: v.Get("u_flow"), Meter: v.Get("meter")})
 	case "check":
 		return s.app.AddCheck(ctx, ref, app.CheckTyped{At: v.Get("at"), EffectiveArea: v.Get("effective_area"), Meter: v.Get("meter")})
 	case "skip":

@@ -97,6 +97,7 @@ func (s show) LikePressure() string    { return like(s, "28 inH2O", "7 kPa") }
 func (s show) LikeBarometer() string   { return like(s, "29.9 inHg", "1013 hPa") }
 func (s show) LikeTemperature() string { return like(s, "68 °F", "20 °C") }
 func (s show) LikeFlow() string        { return like(s, "1.2 cfm", "0.6 L/s") }
+func (s show) LikeSmallFlow() string   { return like(s, "0.1 cfm", "0.05 L/s") }
 func (s show) LikeArea() string        { return like(s, "0.93 in²", "600 mm²") }
 func (s show) LikeLift() string        { return like(s, "0.3 in", "8 mm") }
 func (s show) LikeDifference() string  { return like(s, "7.6 inH2O", "1.9 kPa") }
