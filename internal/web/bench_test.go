@@ -153,7 +153,7 @@ func TestBenchInABrowser(t *testing.T) {
 	b.until(`document.querySelector("dialog.plan").open`)
 	look("plan")
 	b.do(chromedp.EmulateViewport(1280, 800), chromedp.Click(chromedp.CSS(`dialog.plan button[type="submit"]`)))
-	b.until(`document.querySelectorAll(".bench-queue li").length === 18`)
+	b.until(`document.querySelectorAll(".bench-queue li").length === 18 && !document.querySelector("dialog.plan").open`)
 	b.do(chromedp.KeyEvent(" "))
 	b.waitFor(`document.querySelector(".is-taking .big-state").textContent.includes("Settling")`)
 	look("settling")
