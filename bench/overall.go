@@ -27,7 +27,8 @@ func CompareOpenings(before, after []Reading, opt CompareOptions) (Verdict, []st
 	}
 	// The openings may be of several sittings: each reading is carried over to the bench of one before means are taken.
 	to := a[both[0]][0]
-	opt.bridged = append(toBench(b, &to), toBench(a, &to)...)
+	several := sittings(slices.Concat(before, after)) > 1
+	opt.bridged = distinct(append(toBench(b, &to, several), toBench(a, &to, several)...))
 	was, err := means(b, both)
 	if err != nil {
 		return Verdict{}, nil, err
@@ -40,17 +41,14 @@ func CompareOpenings(before, after []Reading, opt CompareOptions) (Verdict, []st
 	return v, both, err
 }
 
-// toBench carries readings over to the bench as it stood when another was taken, and returns the bridges it took.
-func toBench(by map[string][]Reading, to *Reading) []Bridge {
+// toBench carries readings over to the bench as it stood when another was taken, and returns the bridges it took, in order of their
+// names; several says that the comparison is of several sittings.
+func toBench(by map[string][]Reading, to *Reading, several bool) []Bridge {
 	var taken []Bridge
-	days := 0
-	for _, rs := range by {
-		days = max(days, sittings(append(slices.Clone(rs), *to)))
-	}
 	for name, rs := range by {
 		rs = slices.Clone(rs)
 		for i := range rs {
-			if days > 1 {
+			if several {
 				rs[i].Budget = withoutOff(rs[i].Budget)
 			}
 			br := benchBridge(&rs[i], to)

@@ -123,9 +123,9 @@ func geometric(readings []Reading) float64 {
 	return math.Exp(sum / float64(len(readings)))
 }
 
-// distinct keeps the first of equal differences.
-func distinct(all []Difference) []Difference {
-	var out []Difference
+// distinct keeps the first of equal ones.
+func distinct[T comparable](all []T) []T {
+	var out []T
 	for _, d := range all {
 		if !slices.Contains(out, d) {
 			out = append(out, d)

@@ -115,6 +115,7 @@ type PlateCheck struct {
 	Trace         string    `toml:"trace"`
 	Meter         string    `toml:"meter" ref:"meters"`
 	EffectiveArea float64   `toml:"effective_area" dim:"area"` // as read [m²]; 0 when Trace says it
+	UByEye        float64   `toml:"u_by_eye" dim:"ratio"`      // relative standard uncertainty of EffectiveArea as read by eye [-]; 0: 0.01
 }
 
 // A Reading is one reading as it was taken: where its trace is and what was under test.

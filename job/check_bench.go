@@ -178,6 +178,7 @@ func (c *checker) sitting(s *Sitting) {
 			c.add(s.File, at+".trace", "the check-plate flow wants either a trace or an effective area", `write trace = "traces/check.csv" or effective_area = "600 mm²"`)
 		}
 		c.notNegative(s.File, at+".effective_area", "effective area", p.EffectiveArea)
+		c.ratio(s.File, at+".u_by_eye", p.UByEye)
 	}
 	for i := range s.Readings {
 		c.reading(s, i)
