@@ -66,8 +66,11 @@ bench: ## benchmarks, compared inside one run
 	$(GO) test -run '^$$' -bench . -benchmem ./wave ./engine ./measure | tee bin/bench.txt
 
 .PHONY: fuzz
-fuzz: ## a minute of fuzzing on each reader
-	$(GO) test -run '^$$' -fuzz FuzzParse -fuzztime 30s ./unit
+fuzz: ## half a minute of fuzzing on each reader, one at a time (FUZZTIME=5m for longer)
+	@for t in ./unit:FuzzParse ./passage:FuzzReadSTL ./passage:FuzzReadStations ./passage:FuzzTraceSlice ./internal/app:FuzzReadPicture \
+	  ./job:FuzzLoad ./job:FuzzLoadEngine ./job:FuzzReadTrace ./job:FuzzSmallFiles ./assess:FuzzParseSet \
+	  ./internal/capture:FuzzParseAddress ./internal/capture/serial:FuzzPattern; do \
+	  $(GO) test -run '^$$' -fuzz "^$${t#*:}$$" -fuzztime $(or $(FUZZTIME),30s) -fuzzminimizetime 5s "$${t%:*}" || exit 1; done
 
 .PHONY: clean
 clean: ## remove what was built

@@ -77,13 +77,16 @@ func (m *Mesh) closeHoles(rims [][]int32, limit float64, out *Mending) (ends, si
 		}
 	}
 	if len(ends) > 2 {
-		return nil, nil, fmt.Errorf("%w: besides two openings that could be its ends it has %d more, the widest %.1f mm wide near %s: %s", ErrOpen, len(ends)-2, 1e3*ends[2].width, mmAt(ends[2].middle), ends[2].remedy())
+		return nil, nil, fmt.Errorf("%w: besides two openings that could be its ends it has %d more, the widest %.1f mm wide near %s: %s", ErrOpen, len(ends)-2, 1e3*ends[2].width, mmAt(ends[2].middle), ends[2].remedy(0))
 	}
 	return ends, sides, nil
 }
 
-// remedy says what to do about an opening that is too wide.
-func (h hole) remedy() string {
+// remedy says what to do about an opening that is too wide, in a tube of a bore [m], 0 when that is not known.
+func (h hole) remedy(bore float64) string {
+	if bore > 0 && h.width > 0.9*bore {
+		return fmt.Sprintf("it is as wide as the bore, %.1f mm: scan that part again", 1e3*bore)
+	}
 	return fmt.Sprintf("scan that part again, or allow holes up to %.0f mm to be closed", math.Ceil(1e3*h.width+0.5))
 }
 

@@ -14,14 +14,14 @@ func (m *Mesh) tubeWithin(rough bool, way Way, ends, sides []cover) (*tube, erro
 		t := &tube{mesh: m, cut: NewCutter(m), rough: rough}
 		if err := t.trace(way); err != nil {
 			if len(sides) > 0 {
-				return nil, fmt.Errorf("%w: the opening %.1f mm wide near %s is in the side of the tube, which is lost there: %s", ErrOpen, 1e3*sides[0].width, mmAt(sides[0].middle), sides[0].remedy())
+				return nil, fmt.Errorf("%w: the opening %.1f mm wide near %s is in the side of the tube, which is lost there: %s", ErrOpen, 1e3*sides[0].width, mmAt(sides[0].middle), sides[0].remedy(0))
 			}
 			return nil, err
 		}
 		for _, c := range slices.Concat(sides, ends) {
 			if !t.isLid(c.hole) {
 				return nil, fmt.Errorf("%w: the opening %.1f mm wide near %s is in the side of the tube, %.0f mm from its nearer end: %s",
-					ErrOpen, 1e3*c.width, mmAt(c.middle), 1e3*t.fromEnd(c.middle), c.remedy())
+					ErrOpen, 1e3*c.width, mmAt(c.middle), 1e3*t.fromEnd(c.middle), c.remedy(t.bore))
 			}
 		}
 		if flat {

@@ -82,6 +82,14 @@ func checkNamed(t *testing.T, name string, err error, at passage.Vec, width floa
 	}
 }
 
+// Of an opening as wide as the bore nobody is told to have it closed: a patch would be a guess.
+func TestHoleAsWideAsTheBore(t *testing.T) {
+	_, _, err := passage.FromMesh(without(bend(bendR, 72, 54, true), onBend(0.8, 0), 0.018), passage.MeshOptions{Stations: 15})
+	if !errors.Is(err, passage.ErrOpen) || strings.Contains(err.Error(), "allow") || !strings.Contains(err.Error(), "scan that part again") {
+		t.Errorf("%v", err)
+	}
+}
+
 // A hole that is too wide is closed once its width is allowed, as the refusal says.
 func TestHoleAllowed(t *testing.T) {
 	m := without(bend(bendR, 96, 72, true), onBend(0.8, 1.3), 0.010)

@@ -176,6 +176,9 @@ func FuzzTraceSlice(f *testing.F) {
 	small := drawn{24, 24, disc(12, 12, 7), 0.1, 0.9, 0, 0, 0}.image()
 	f.Add(small.Pix, uint8(24))
 	f.Fuzz(func(t *testing.T, pix []byte, width uint8) {
+		if len(pix) > 1<<14 {
+			return // what goes wrong goes wrong on small pictures too, and a thousand times as often in the same time
+		}
 		w := max(int(width), 1)
 		h := len(pix) / w
 		img := image.NewGray(image.Rect(0, 0, w, h))

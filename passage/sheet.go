@@ -90,6 +90,7 @@ type sheetRow struct {
 	line   int
 	number map[string]float64 // stem → value; empty cells are not in it
 	text   map[string]string
+	typed  map[string]string // stem → the number as it stands there
 }
 
 func (s *sheet) add(e *CellError) {
@@ -214,6 +215,9 @@ func (s *sheet) quantity(name string, i int, bad *CellError) {
 			all = append(all, f.example())
 		}
 		bad.Found, bad.Write = "is no column of this file", "use "+strings.Join(all, ", ")
+		if strings.ContainsAny(name, ";\t") {
+			bad.Found, bad.Write = "its cells are apart by something else", "write cells apart by commas, and decimals after a point"
+		}
 	case s.fields[k].dim.Name != d.Name:
 		bad.Found, bad.Write = "is in a unit of "+d.Name, fmt.Sprintf("write it like %q", s.fields[k].example())
 	case twice:
@@ -231,7 +235,7 @@ func (s *sheet) row(rec []string, line int) (sheetRow, bool) {
 		s.add(&CellError{Line: line, Found: fmt.Sprintf("%d cells below %d column names", len(rec), len(s.names)), Write: "write one cell for each column, empty where not measured"})
 		return sheetRow{}, false
 	}
-	out := sheetRow{line: line, number: map[string]float64{}, text: map[string]string{}}
+	out := sheetRow{line: line, number: map[string]float64{}, text: map[string]string{}, typed: map[string]string{}}
 	before := len(s.problems)
 	for i, cell := range rec {
 		cell = strings.TrimSpace(cell)
@@ -256,7 +260,7 @@ func (s *sheet) row(rec []string, line int) (sheetRow, bool) {
 			s.cell(at, c.field.stem, fmt.Sprintf("%q is not a number", clip([]byte(cell))), write, nil)
 			continue
 		}
-		out.number[c.field.stem] = v
+		out.number[c.field.stem], out.typed[c.field.stem] = v, cell
 	}
 	return out, len(s.problems) == before
 }

@@ -2,6 +2,7 @@ package passage
 
 import (
 	"errors"
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -233,9 +234,7 @@ func (p *Profile) integrate(f velocityField, t Traverse) {
 // doubt fills the uncertainty of the flow.
 func (t Traverse) doubt(out *Profile, nodes []node, f velocityField) error {
 	if !(f.mean > 0) {
-		out.U = math.Inf(1)
-		out.Warnings = append(out.Warnings, "no flow: every probe reads zero or below")
-		return nil
+		return fmt.Errorf("%w: every probe reads zero or below, so there is no flow: see which hose is on which side of the gauge", ErrTraverse)
 	}
 	readings, places := 0.0, 0.0
 	for i, p := range t.Probes {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"runnel/unit"
@@ -85,6 +86,20 @@ func (s *sheet) station(row sheetRow) (Station, bool) {
 	for _, stem := range need {
 		if _, ok := v[stem]; !ok {
 			s.cell(row.line, stem, "a "+shape+" section has no "+stem, "write its "+strings.Join(need, " and "), ErrShape)
+			return st, false
+		}
+	}
+	if st.Wall < 0 {
+		s.cell(row.line, "wall", fmt.Sprintf("a wall of %.6g mm", 1e3*st.Wall), "leave it empty where it was not measured", ErrWall)
+		return st, false
+	}
+	for _, stem := range append(slices.Clone(need), "corner") {
+		if x, ok := v[stem]; ok && (x < 0 || x == 0 && stem != "corner") {
+			reason := ErrShape
+			if stem == "area" {
+				reason = ErrZeroArea
+			}
+			s.cell(row.line, stem, "it is "+row.typed[stem]+", and nothing flows through that", "measure the section again", reason)
 			return st, false
 		}
 	}

@@ -199,6 +199,13 @@ func TestTraverseRefuses(t *testing.T) {
 	if _, err := passage.TchebycheffRectangle(0.1, 0.1, 4, 5); !errors.Is(err, passage.ErrTraverse) {
 		t.Errorf("four points: %v", err)
 	}
+	still := pipeTraverse(t, at, power(7))
+	for i := range still.Probes {
+		still.Probes[i].DP = -5
+	}
+	if _, err := still.Solve(); !errors.Is(err, passage.ErrTraverse) || !strings.Contains(err.Error(), "which hose") {
+		t.Errorf("all below zero: %v", err)
+	}
 	back := pipeTraverse(t, at, power(7))
 	back.Probes[0].DP = -5
 	got, err := back.Solve()

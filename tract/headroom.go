@@ -101,6 +101,9 @@ func (h *Headroom) open(c, best Case, leastWall float64) error {
 		}
 		h.Sections = append(h.Sections, r)
 	}
+	if thin, at := thinnest(c.Passage.Stations()); thin < leastWall {
+		h.Advice = append(h.Advice, fmt.Sprintf("at %.0f mm the wall is %.2f mm, already below the least wall of %.2f mm: cut nothing there", 1e3*at, 1e3*thin, 1e3*leastWall))
+	}
 	switch {
 	case leastWall == 0:
 		h.Advice = append(h.Advice, "no least wall is set: set one before any section is opened")
@@ -123,6 +126,17 @@ func (h *Headroom) open(c, best Case, leastWall float64) error {
 	}
 	h.Opened = l.Area/h.Predicted.Area - 1
 	return nil
+}
+
+// thinnest returns the least wall that was measured and where [m]; +Inf without any.
+func thinnest(st []passage.Station) (wall, at float64) {
+	wall = math.Inf(1)
+	for _, s := range st {
+		if s.Wall > 0 && s.Wall < wall {
+			wall, at = s.Wall, s.At
+		}
+	}
+	return wall, at
 }
 
 // grow widens the stated width and height of a section by a cut all round.

@@ -127,6 +127,9 @@ func TestHeadroom(t *testing.T) {
 	if got.Sections[1].Cut != 0 || got.Sections[1].Area != st[1].Area {
 		t.Errorf("the thin place is opened: %+v", got.Sections[1])
 	}
+	if words := strings.Join(got.Advice, " "); !strings.Contains(words, "the wall is 2.90 mm, already below the least wall of 3.00 mm: cut nothing there") {
+		t.Errorf("the thin place is not told: %q", words)
+	}
 	near(t, "cut", got.Sections[0].Cut, 0.0015, 1e-12)
 	near(t, "opened area", got.Sections[0].Area, math.Pi/4*0.053*0.053, 1e-12)
 	got, err = c.Headroom(0)

@@ -50,11 +50,11 @@ func (t Throttle) Open(angle float64) (Opening, error) {
 func (t Throttle) check() error {
 	switch {
 	case !positive(t.Bore):
-		return fmt.Errorf("%w: bore is %g m", ErrThrottle, t.Bore)
+		return fmt.Errorf("%w: bore is %g mm: write it above zero", ErrThrottle, 1e3*t.Bore)
 	case !(t.Shaft >= 0 && t.Shaft < t.Bore), !(t.Plate >= 0 && t.Plate < t.Bore):
-		return fmt.Errorf("%w: shaft %g m and plate %g m in a bore of %g m", ErrThrottle, t.Shaft, t.Plate, t.Bore)
+		return fmt.Errorf("%w: shaft of %.4g mm and plate of %.4g mm in a bore of %.4g mm: both must be thinner than the bore", ErrThrottle, 1e3*t.Shaft, 1e3*t.Plate, 1e3*t.Bore)
 	case !(t.Closed >= 0 && t.Closed < math.Pi/2):
-		return fmt.Errorf("%w: closed angle is %g rad: write 0 to below 90°", ErrThrottle, t.Closed)
+		return fmt.Errorf("%w: closed angle is %.4g°: write 0 to below 90°", ErrThrottle, t.Closed*180/math.Pi)
 	}
 	return nil
 }

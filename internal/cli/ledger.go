@@ -92,9 +92,16 @@ func (sh *shell) showLedger(a app.LedgerAnswer) error {
 	for _, s := range h.Advice {
 		p.f("  %s\n", s)
 	}
+	if h.Opened > 0 {
+		p.f("caution: %s\n", cutWords)
+	}
 	p.notes(a.Warnings)
 	return p.err
 }
+
+// cutWords go wherever metal is advised to be taken off.
+const cutWords = "measure the wall where you mean to cut, and again as you go, never below the least wall; pressure-test the piece afterwards; wear a mask and goggles, " +
+	"keep sparks away from aluminium and magnesium dust, and keep dust out of the engine"
 
 func (sh *shell) kText(x app.LossAnswer) string {
 	return trimmed(x.K) + " (" + trimmed(x.Lo) + "–" + trimmed(x.Hi) + ")"

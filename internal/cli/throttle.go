@@ -20,6 +20,7 @@ effective area of one runner, also what the body does to a bench reading when 1,
 		Args: cobra.NoArgs,
 	}
 	bore := quantityFlag(cmd, "bore", unit.Length, "", "bore")
+	bore.like = "70 mm"
 	shaft := quantityFlag(cmd, "shaft", unit.Length, "0 mm", "shaft diameter")
 	plate := quantityFlag(cmd, "plate", unit.Length, "0 mm", "plate thickness")
 	closed := cmd.Flags().Float64("closed-angle", 0, "plate angle when closed, in degrees")
