@@ -48,7 +48,7 @@ func sittingCard() job.Sitting {
 			{At: minutes(60), Channel: "test_dp", Value: "0 Pa"},
 		},
 		Leakage: []job.LeakPoint{{TestPressure: 7e3, UFlow: 1e-8}}, // none, and next to nothing would have been seen
-		Checks:  []job.PlateCheck{{EffectiveArea: 600.6e-6, Meter: "plate"}},
+		Checks:  []job.PlateCheck{{EffectiveArea: 600.6e-6, UByEye: 1e-4, Meter: "plate"}},
 	}
 }
 
