@@ -1,19 +1,8 @@
 package assess
 
 import (
-	"slices"
-
 	"runnel/engine"
 )
-
-func flowPoints(at []float64, sum, n map[float64]float64) []engine.FlowPoint {
-	slices.Sort(at)
-	out := make([]engine.FlowPoint, 0, len(at))
-	for _, l := range at {
-		out = append(out, engine.FlowPoint{Lift: l, Area: sum[l] / n[l]})
-	}
-	return out
-}
 
 // guides puts the closed-form guides beside the pull of an engine: rough lines, with the pull's own answer in the note.
 func guides(e *engine.Engine, ps []engine.Point) []Guide {

@@ -3,7 +3,9 @@ package assess
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"strconv"
 
 	"runnel/bench"
@@ -139,12 +141,18 @@ func band(ctx context.Context, out *Pull, tied []Tied, p [2][]engine.Point) erro
 }
 
 // readingUnknowns returns what each round has of its own and what both share [-], from the verdict over all openings of the
-// runner piece.
+// runner piece between the rounds and under the rig card that the pull is tied to; where there is none, from the last over all openings.
 func (s *solver) readingUnknowns() (own, common float64, ok bool) {
 	piece := s.job.Engine.Inlet.RunnerPiece
+	from, _ := s.pieceIn(piece, states[0])
+	to, _ := s.pieceIn(piece, states[1])
 	for _, v := range s.out.Verdicts {
-		if v.Piece == piece && v.Opening == "" && v.Ratio > 0 {
-			own, ok = (v.Hi95-v.Lo95)/(2*1.96*v.Ratio)/math.Sqrt2, true
+		if v.Piece != piece || v.Opening != "" || !(v.Ratio > 0) {
+			continue
+		}
+		own, ok = (v.Hi95-v.Lo95)/(2*1.96*v.Ratio)/math.Sqrt2, true
+		if v.From == from.round && v.To == to.round && v.FromRig == from.rig.ID && v.ToRig == to.rig.ID {
+			break
 		}
 	}
 	for _, r := range s.readings {
@@ -211,14 +219,14 @@ func (s *solver) standing(p pieceArea) []bench.Reading {
 	return atLift(s.taken(p.round, p.rig.ID), p.lift)
 }
 
-// overLift returns the effective area of a head over lift in one direction, the mean of its openings and repeats.
+// overLift returns the effective area of a head over lift in one direction: of each lift the mean over its openings, each the mean of its
+// repeats. Where a lift was read with a radiused entry and with a bare one, the radiused stands.
 func (s *solver) overLift(piece, state, direction string) []engine.FlowPoint {
 	p, ok := s.pieceIn(piece, state)
 	if !ok {
 		return nil
 	}
-	sum, n := map[float64]float64{}, map[float64]float64{}
-	var at []float64
+	at := map[float64][]bench.Reading{}
 	for _, r := range s.readings {
 		d := r.Rig.Direction
 		if d == "" {
@@ -227,11 +235,24 @@ func (s *solver) overLift(piece, state, direction string) []engine.FlowPoint {
 		if r.Rig.Piece != piece || r.Round != p.round || d != direction || r.Lift == 0 {
 			continue
 		}
-		if n[r.Lift] == 0 {
-			at = append(at, r.Lift)
+		was := at[r.Lift]
+		radiused := entryOf(r.Rig) == "radiused"
+		switch {
+		case len(was) > 0 && radiused && entryOf(was[0].Rig) != "radiused":
+			was = nil
+		case len(was) > 0 && !radiused && entryOf(was[0].Rig) == "radiused":
+			continue
 		}
-		sum[r.Lift] += r.EffectiveArea
-		n[r.Lift]++
+		at[r.Lift] = append(was, r)
 	}
-	return flowPoints(at, sum, n)
+	var out []engine.FlowPoint
+	for _, lift := range slices.Sorted(maps.Keys(at)) {
+		mean := meanByOpening(at[lift])
+		sum := 0.0
+		for _, o := range slices.Sorted(maps.Keys(mean)) { // in one order, so that the sum is the same to the last bit
+			sum += mean[o]
+		}
+		out = append(out, engine.FlowPoint{Lift: lift, Area: sum / float64(len(mean))})
+	}
+	return out
 }

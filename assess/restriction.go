@@ -87,11 +87,15 @@ func (s *solver) pieceIn(id, state string) (pieceArea, bool) {
 }
 
 // best picks the readings that stand for a piece in a round: drawn as the engine draws, a radiused entry before a bare one,
-// and the highest lift.
+// and the highest lift that the engine's intake valve reaches, or the lowest where it reaches none.
 func (s *solver) best(piece, round string) (pieceArea, bool) {
 	var pick []bench.Reading
+	most := s.intakeLift()
 	rank := func(r bench.Reading) float64 {
 		v := r.Lift
+		if v > most*(1+1e-9) {
+			v = -v // the lowest of what is never reached, and below all that is
+		}
 		if entryOf(r.Rig) == "radiused" {
 			v++ // more than any lift
 		}
@@ -121,6 +125,27 @@ func (s *solver) best(piece, round string) (pieceArea, bool) {
 		out.u = math.Max(out.u, r.URel)
 	}
 	return out, true
+}
+
+// intakeLift returns the highest lift of the intake valve by the engine card [m], infinite where it is not known.
+func (s *solver) intakeLift() float64 {
+	e := s.job.Engine
+	if e == nil {
+		return math.Inf(1)
+	}
+	l := e.Cam.Intake
+	peak := l.PeakLift
+	for _, p := range l.Table {
+		rocker := l.Rocker
+		if rocker == 0 {
+			rocker = 1
+		}
+		peak = max(peak, p.Lift*rocker)
+	}
+	if peak <= l.Lash {
+		return math.Inf(1)
+	}
+	return peak - l.Lash
 }
 
 // meanByOpening returns the mean effective area of each opening [m²].
