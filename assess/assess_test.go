@@ -284,22 +284,17 @@ func besideThePull(t *testing.T, p assess.Pull) {
 		if d.State != []string{"before", "after"}[i] || d.Speed != best.Speed || len(d.Angle) != len(d.Intake) || len(d.Angle) != len(d.Exhaust) || d.Angle[0] != -180 {
 			t.Fatalf("%s at %.0f rpm: %d, %d and %d angles from %.0f°", d.State, d.Speed, len(d.Angle), len(d.Intake), len(d.Exhaust), d.Angle[0])
 		}
-		// The cylinder draws while the intake valve is open, so the least pressure before it closes is below the room's; it blows down as
-		// the exhaust valve opens, so that the pressure there rises by a good part of the room's within 90°.
-		least, at, high := math.Inf(1), 0.0, 0.0
+		// The cylinder draws while the intake valve is open, so the least pressure before it closes is below the room's; it blows down
+		// into the exhaust, which the pulses of the others reach too, so that at some angle it is above.
+		least, most := math.Inf(1), 0.0
 		for k, a := range d.Angle {
 			if a > d.Opens[0] && a < d.Closes[0] {
 				least = min(least, d.Intake[k])
 			}
-			switch after := math.Mod(a-d.Opens[1]+720, 720); {
-			case after < 4:
-				at = d.Exhaust[k]
-			case after < 90:
-				high = max(high, d.Exhaust[k])
-			}
+			most = max(most, d.Exhaust[k])
 		}
-		if least >= d.Room || at <= 0 || high-at < 0.2*d.Room {
-			t.Errorf("%s: least intake pressure %.0f Pa while open; exhaust %.0f Pa as its valve opens, up to %.0f Pa then; the room has %.0f Pa", d.State, least, at, high, d.Room)
+		if least >= d.Room || most <= 1.1*d.Room {
+			t.Errorf("%s: least intake pressure %.0f Pa while open, exhaust up to %.0f Pa; the room has %.0f Pa", d.State, least, most, d.Room)
 		}
 	}
 }
