@@ -28,9 +28,9 @@ func longPassage(passage float64) job.Engine {
 }
 
 // measured_runner_length_effects.csv, V8 of 1960: a passage of 29–30 in tunes at 2800 rpm and gains about 10 % of torque there. The
-// tuned speed is where the long passage gains most over a short one (a third of it): within 8 %; with the port counted within the passage it would
-// be 13 % high. The gain comes out near 20 %, twice the
-// published figure, whose baseline is not known: asked for is its sign and range, 5 to 25 %.
+// tuned speed is where the long passage gains most over a short one (a third of it): within 8 %; with the port counted within the passage it
+// would be 13 % high. The gain comes out above 20 %, twice the published figure, whose baseline is not known: asked for is its sign and
+// range, 5 to 25 %.
 func TestLongPassage(t *testing.T) {
 	if testing.Short() {
 		t.Skip("two pulls of a V8")
