@@ -188,9 +188,15 @@ func (b *browser) slice(page string) {
 	b.act(`(() => {
 	  document.querySelector("[data-drag-outline]").click();
 	  const dot = document.querySelector(".handle");
-	  for (let i = 0; i < 12; i++) dot.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight", bubbles: true }));
+	  for (let i = 0; i < 12; i++) dot.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowUp", bubbles: true }));
 	})()`)
+	b.until(`document.querySelector("[data-live-area]").textContent.includes("as drawn")`)
+	live := eval[float64](b, `parseFloat(document.querySelector("[data-live-area]").textContent)`)
 	b.shot("slices-dragged")
 	b.act(`document.querySelector("[data-outline]").requestSubmit()`)
 	b.until(`document.querySelector(".slice dl")?.textContent.includes("drawn by hand")`)
+	// The area that followed the dragging is the one the server works out: both of the same outline, shown to a tenth.
+	if kept := eval[float64](b, `parseFloat(document.querySelector(".slice dl dd").textContent)`); math.Abs(kept-live) > 0.3 || math.Abs(live-1645) < 2 {
+		b.t.Errorf("area %g while dragged, %g when kept", live, kept)
+	}
 }

@@ -61,16 +61,29 @@ function outline(root, svg, form, place) {
   const line = svg.querySelector(".traced"), points = JSON.parse(field.value) ?? [];
   const step = Math.max(1, Math.round(points.length / 28));
   const radius = svg.viewBox.baseVal.width / 90;
-  let handles = [], held = -1, before = null, from = null;
+  const area = root.querySelector("[data-live-area]"), unit = root.dataset.areaUnit, size = Number(root.dataset.pixel) / (unit === "in²" ? 0.0254 : 1e-3);
+  let handles = [], held = -1, before = null, from = null, moved = false;
+  // follow shows the area of the outline as it is drawn (Gauss's formula); what is kept is worked out by the server, with its uncertainty.
+  const follow = () => {
+    if (!area || !(size > 0) || !moved) return;
+    let twice = 0;
+    points.forEach((p, i) => {
+      const q = points[(i + 1) % points.length];
+      twice += p[0] * q[1] - q[0] * p[1];
+    });
+    area.textContent = `${(Math.abs(twice) / 2 * size * size).toFixed(unit === "in²" ? 3 : 1)} ${unit} as drawn, not kept yet`;
+  };
   const draw = () => {
     line.setAttribute("points", points.map((p) => p.map((v) => v.toFixed(1)).join(",")).join(" "));
     for (const h of handles) {
       h.dot.setAttribute("cx", points[h.i][0]);
       h.dot.setAttribute("cy", points[h.i][1]);
     }
+    follow();
     field.value = JSON.stringify(points.map((p) => p.map((v) => Math.round(v * 100) / 100)));
   };
   const shift = (dx, dy) => {
+    moved = true;
     for (let k = -step; k <= step; k++) {
       const j = (held + k + points.length) % points.length, w = 0.5 + 0.5 * Math.cos(Math.PI * k / (step + 1));
       points[j] = [before[j][0] + w * dx, before[j][1] + w * dy];
