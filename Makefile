@@ -41,10 +41,10 @@ deps: ## install what the tests need (Debian, when missing and permitted)
 
 .PHONY: test
 test: deps lint build ## every test
-	RUNNEL_NEED_SERVICES=1 RUNNEL_NEED_CHROMIUM=1 $(GO) test -timeout 12m ./...
+	RUNNEL_NEED_SERVICES=1 RUNNEL_NEED_CHROMIUM=1 GOEXPERIMENT=$(SIMD) $(GO) test -timeout 12m ./...
 	$(GO) test -race -short -timeout 8m ./internal/live/... ./internal/store/... ./internal/capture/... ./internal/app/...
 	$(GO) test -race -run 'Deterministic|Example' ./engine ./wave
-	@if [ -n "$(SIMD)" ]; then echo "with the vector kernel"; GOEXPERIMENT=simd $(GO) test -short ./wave/... ./engine/...; fi
+	@if [ -n "$(SIMD)" ]; then echo "with the plain kernel"; $(GO) test -short ./wave/... ./engine/...; fi
 	@$(MAKE) --no-print-directory cross
 
 .PHONY: cross
