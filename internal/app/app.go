@@ -20,6 +20,7 @@ type Config struct {
 	Who     string           // who works here, for the log of changes
 	Compute Compute          // zero: package assess
 	Shop    string           // the shop's folder, where its bench.toml is; empty: the folder of Path
+	Bound   int              // most pages of 4 KiB the file may have; 0: what the disk takes
 	Demo    bool             // everything in it is invented, and what is booked in is marked so
 }
 
@@ -46,6 +47,11 @@ func Open(ctx context.Context, c Config) (*App, error) {
 	s, err := store.Open(ctx, c.Path, c.Now)
 	if err != nil {
 		return nil, fmt.Errorf("opening Runnel's file: %w", err)
+	}
+	if c.Bound > 0 {
+		if err := s.Bound(ctx, c.Bound); err != nil {
+			return nil, errors.Join(err, s.Close())
+		}
 	}
 	if c.Log == nil {
 		c.Log = slog.New(slog.DiscardHandler)

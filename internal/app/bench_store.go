@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -145,19 +146,80 @@ func (d *desk) told(f capture.Fault) {
 	}
 }
 
-// keepFaults writes faults down until the bench is closed.
+// keepFaults writes faults down until the bench is closed. What finds no room on the disk waits until there is some.
 func (d *desk) keepFaults(ctx context.Context) {
+	var wait []capture.Fault
+	tick := time.NewTicker(time.Second)
+	defer tick.Stop()
 	for {
 		select {
 		case <-ctx.Done():
+			for len(d.news) > 0 {
+				wait = append(wait, <-d.news)
+			}
+			d.writeFaults(context.WithoutCancel(ctx), wait)
 			return
 		case f := <-d.news:
-			err := d.app.store.AddFault(ctx, d.at.spell, store.BenchFault{
-				Kind: string(f.Kind), Channel: f.Channel, Source: f.Source, Text: f.Text, Since: f.Since, Until: f.Until,
-			})
-			if err != nil && ctx.Err() == nil {
-				d.app.log.Warn("live bench: a fault was not kept", "kind", string(f.Kind), "error", err)
-			}
+			wait = d.writeFaults(ctx, append(wait, f))
+		case <-tick.C:
+			wait = d.writeFaults(ctx, wait)
 		}
 	}
+}
+
+// mostFaults is how many faults may wait for a disk that is full; the oldest go first.
+const mostFaults = 10_000
+
+// writeFaults writes faults down in their order and returns those that could not be.
+func (d *desk) writeFaults(ctx context.Context, all []capture.Fault) []capture.Fault {
+	for i, f := range all {
+		err := d.app.store.AddFault(ctx, d.at.spell, store.BenchFault{
+			Kind: string(f.Kind), Channel: f.Channel, Source: f.Source, Text: f.Text, Since: f.Since, Until: f.Until,
+		})
+		if err != nil {
+			d.app.log.Warn("live bench: a fault is not kept yet", "kind", string(f.Kind), "error", err)
+			return all[max(i, len(all)-mostFaults):]
+		}
+	}
+	return nil
+}
+
+// A BenchFault is a fault of the live bench as it was recorded.
+type BenchFault struct {
+	Kind, Channel, Text string
+	Since               time.Time
+	Until               time.Time // zero: its end was not recorded
+}
+
+// Lasted is how long the fault lasted [s].
+func (f BenchFault) Lasted() float64 { return f.Until.Sub(f.Since).Seconds() }
+
+// BenchFaults lists what went wrong with the live bench in a sitting, in the order it began.
+func (a *App) BenchFaults(ctx context.Context, id, sitting string) ([]BenchFault, error) {
+	all, err := a.store.Sittings(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	var out []BenchFault
+	for _, s := range slices.Backward(all) {
+		if s.Title != sitting {
+			continue
+		}
+		told, err := a.store.Faults(ctx, s.ID)
+		if err != nil {
+			return nil, err
+		}
+		for _, f := range told {
+			one := BenchFault{f.Kind, f.Channel, f.Text, f.Since, f.Until}
+			begun := slices.IndexFunc(out, func(o BenchFault) bool {
+				return o.Kind == f.Kind && o.Channel == f.Channel && o.Since.Equal(f.Since) && o.Until.IsZero()
+			})
+			if begun >= 0 && !f.Until.IsZero() {
+				out[begun].Until = f.Until
+				continue
+			}
+			out = append(out, one)
+		}
+	}
+	return out, nil
 }

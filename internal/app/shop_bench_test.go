@@ -54,9 +54,9 @@ func sixWithout(t *testing.T, id string, without func(name string) bool) fstest.
 	return out
 }
 
-func bareFolder(t *testing.T, id string) fstest.MapFS {
+func bareFolder(t *testing.T) fstest.MapFS {
 	t.Helper()
-	return sixWithout(t, id, func(name string) bool {
+	return sixWithout(t, "bare-job", func(name string) bool {
 		return name == "bench.toml" || strings.HasPrefix(name, "sittings/") || strings.HasPrefix(name, "traces/")
 	})
 }
@@ -84,7 +84,7 @@ func shopText(t *testing.T, a *app.App) app.ShopBench {
 func TestShopBenchIsUsedThenCopied(t *testing.T) {
 	a, dir := shopApp(t)
 	ctx := t.Context()
-	_, err := a.ImportFolder(ctx, bareFolder(t, "bare-job"))
+	_, err := a.ImportFolder(ctx, bareFolder(t))
 	ps, ok := errors.AsType[job.Problems](err)
 	if !ok || !strings.Contains(ps.Error(), "set up the bench of the shop") {
 		t.Fatalf("a folder without a card, in a shop without one: %v", err)
@@ -98,7 +98,7 @@ func TestShopBenchIsUsedThenCopied(t *testing.T) {
 	if _, err := os.Stat(filepath.Join(dir, "bench.toml")); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := a.ImportFolder(ctx, bareFolder(t, "bare-job")); err != nil {
+	if _, err := a.ImportFolder(ctx, bareFolder(t)); err != nil {
 		t.Fatal(err)
 	}
 	s := shopText(t, a)
@@ -156,7 +156,7 @@ func TestFoldersAreWhole(t *testing.T) {
 	if err := a.BeginShopBench(ctx, app.ShopEdit{}, "six"); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := a.ImportFolder(ctx, bareFolder(t, "bare-job")); err != nil {
+	if _, err := a.ImportFolder(ctx, bareFolder(t)); err != nil {
 		t.Fatal(err)
 	}
 	var b bytes.Buffer
@@ -205,7 +205,7 @@ func TestShopBenchByHand(t *testing.T) {
 		}
 	}
 	write(string(card))
-	if _, err := a.ImportFolder(ctx, bareFolder(t, "bare-job")); err != nil {
+	if _, err := a.ImportFolder(ctx, bareFolder(t)); err != nil {
 		t.Fatal(err)
 	}
 	before := title(t, a, "bare-job")

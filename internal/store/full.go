@@ -1,7 +1,9 @@
 package store
 
 import (
+	"context"
 	"errors"
+	"strconv"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -19,5 +21,11 @@ func room(err error) error {
 	if e, ok := errors.AsType[*sqlite.Error](err); ok && e.Code()&0xFF == sqlite3.SQLITE_FULL {
 		return &fullError{err}
 	}
+	return err
+}
+
+// Bound lets the file grow to so many pages of 4 KiB and no further: a write that needs more finds the disk full.
+func (s *Store) Bound(ctx context.Context, pages int) error {
+	_, err := s.write.ExecContext(ctx, `PRAGMA max_page_count = `+strconv.Itoa(pages))
 	return err
 }

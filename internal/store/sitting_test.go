@@ -169,7 +169,7 @@ func TestDiskFull(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := s.LimitPages(ctx, 60); err != nil {
+	if err := s.Bound(ctx, 60); err != nil {
 		t.Fatal(err)
 	}
 	big := store.Chunk{Source: "x", Channels: []string{"a"}, Times: make([]time.Duration, 200_000), Values: [][]float64{make([]float64, 200_000)}}
@@ -181,7 +181,7 @@ func TestDiskFull(t *testing.T) {
 	if _, _, ok, err := s.Extent(ctx, spell); ok || err != nil {
 		t.Errorf("something was kept, or %v", err)
 	}
-	if err := s.LimitPages(ctx, 1<<30); err != nil {
+	if err := s.Bound(ctx, 1<<30); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.AddChunks(ctx, spell, []store.Chunk{big}); err != nil {

@@ -134,9 +134,10 @@ type walkPage struct {
 	sheet
 	form
 	app.Walk
-	Names names
-	Now   string
-	Error string // what went wrong with what was sent, beside the fields
+	Names  names
+	Now    string
+	Error  string // what went wrong with what was sent, beside the fields
+	Faults []app.BenchFault
 }
 
 func (s *server) showWalk(w http.ResponseWriter, r *http.Request) {
@@ -154,6 +155,10 @@ func (s *server) walk(w http.ResponseWriter, r *http.Request, status int, f form
 		Now: time.Now().Format(browserTime), Error: trouble, //nolint:forbidigo // what the form proposes
 	}
 	p.Here = walkPath(walk.Facts.ID, walk.Sitting.ID)
+	if p.Faults, err = s.app.BenchFaults(r.Context(), walk.Facts.ID, walk.Sitting.ID); err != nil {
+		s.fail(w, r, err)
+		return
+	}
 	if note := walkNotes[r.URL.Query().Get("did")]; note != "" {
 		p.Note = note
 	}
