@@ -119,11 +119,15 @@ func TestScansNotWhole(t *testing.T) {
 	}
 	whole, cards := folder[file], folder[list]
 	for says, spoil := range map[string]func(){
-		"there is no file":   func() { delete(folder, file) },
-		"did not arrive":     func() { folder[file] = &fstest.MapFile{Data: whole.Data[:100]} },
-		"cannot be read":     func() { folder[list] = &fstest.MapFile{Data: []byte("[{")} },
-		"write mesh":         func() { folder[list] = &fstest.MapFile{Data: bytes.Replace(cards.Data, []byte(`"kind": "mesh"`), []byte(`"kind": "cat"`), 1)} },
-		"has no opening \"x": func() { folder[list] = &fstest.MapFile{Data: bytes.Replace(cards.Data, []byte(`"opening": "2"`), []byte(`"opening": "x"`), 1)} },
+		"there is no file": func() { delete(folder, file) },
+		"did not arrive":   func() { folder[file] = &fstest.MapFile{Data: whole.Data[:100]} },
+		"cannot be read":   func() { folder[list] = &fstest.MapFile{Data: []byte("[{")} },
+		"write mesh": func() {
+			folder[list] = &fstest.MapFile{Data: bytes.Replace(cards.Data, []byte(`"kind": "mesh"`), []byte(`"kind": "cat"`), 1)}
+		},
+		"has no opening \"x": func() {
+			folder[list] = &fstest.MapFile{Data: bytes.Replace(cards.Data, []byte(`"opening": "2"`), []byte(`"opening": "x"`), 1)}
+		},
 	} {
 		folder[file], folder[list] = whole, cards
 		spoil()
