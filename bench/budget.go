@@ -101,7 +101,7 @@ func (s *Sitting) knobs(t *taking, r job.Reading, uLeak, leak float64) ([]knob, 
 		k = append(k, factor("settling of the flow", own+"flow", measure.TypeA, t.flow.U/t.flow.Mean, t.flow.Dof))
 		drop := t.at.drop
 		k = append(k, knob{
-			measure.Line{Quantity: "settling of the test pressure", Key: own + "drop", Unit: "Pa", Kind: measure.TypeA, Distribution: measure.Normal, Estimate: drop, U: t.drop.U, Dof: t.drop.Dof},
+			measure.Line{Quantity: "settling of the test pressure", Key: own + "drop", Unit: "Pa", Kind: measure.TypeA, Distribution: measure.StudentT, Estimate: drop, U: t.drop.U, Dof: t.drop.Dof},
 			func(m *model, x float64) { m.at.drop += x - drop },
 		})
 		if t.together != 0 {
@@ -139,8 +139,12 @@ func factor(quantity, key string, kind measure.Kind, u, dof float64) knob {
 	if dof <= 0 {
 		dof = math.Inf(1)
 	}
+	shape := measure.Normal
+	if kind == measure.TypeA {
+		shape = measure.StudentT // JCGM 101:2008, 6.4.9.2
+	}
 	return knob{
-		measure.Line{Quantity: quantity, Key: key, Unit: "1", Kind: kind, Distribution: measure.Normal, Estimate: 1, U: u, Dof: dof},
+		measure.Line{Quantity: quantity, Key: key, Unit: "1", Kind: kind, Distribution: shape, Estimate: 1, U: u, Dof: dof},
 		func(m *model, x float64) { m.scale *= x },
 	}
 }

@@ -103,7 +103,7 @@ func (k *plateCurve) knobs(net, density float64) []knob {
 		out = append(out, knob{
 			measure.Line{
 				Quantity: quantity, Key: fmt.Sprintf("%s/%d", key, j+1), Pool: key, Unit: "1",
-				Kind: measure.TypeA, Distribution: measure.Normal, U: math.Abs(u), Dof: dof,
+				Kind: measure.TypeA, Distribution: measure.StudentT, U: math.Abs(u), Dof: dof,
 			},
 			func(m *model, x float64) {
 				z := x / math.Abs(u)

@@ -91,3 +91,27 @@ func BenchmarkPropagate(b *testing.B) {
 		}
 	}
 }
+
+// What was found by statistics is drawn from the t distribution of its degrees of freedom (JCGM 101:2008, 6.4.9.2): settling of flow and
+// test pressure, and they stay correlated.
+func TestSettlingIsDrawnAsT(t *testing.T) {
+	sit, r, traces := drawing(t, benchCard())
+	got, err := sit.Read(r, rigCard(), traces, reference(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := 0
+	for _, l := range got.Budget.Lines {
+		if l.Kind == measure.TypeA {
+			n++
+			if l.Distribution != measure.StudentT || l.Dof <= 0 {
+				t.Errorf("%s is drawn as %s of %v degrees of freedom", l.Quantity, l.Distribution, l.Dof)
+			}
+		} else if l.Distribution == measure.StudentT {
+			t.Errorf("%s, which no statistics found, is drawn as t", l.Quantity)
+		}
+	}
+	if n != 2 {
+		t.Errorf("%d lines of type A", n)
+	}
+}
