@@ -35,7 +35,7 @@ func BenchmarkQuick(b *testing.B) {
 	}
 }
 
-// Before, after and bands, as a job asks for: the pulls at 15 mm and twelve speeds, twelve draws.
+// Before, after and bands, as a job asks for: the pulls at 15 mm and twelve speeds, as many draws as usual.
 func BenchmarkJob(b *testing.B) {
 	before, after := bandPair(b, six(b))
 	speeds := rpm(1500, 7000, 500)
