@@ -74,6 +74,37 @@ func TestAirFromTheTrace(t *testing.T) {
 	}
 }
 
+// A sensor of the room speaks for its own quantity alone: with a thermometer in the trace, pressure and humidity are still those of a record
+// five hours old, and the reading says so.
+func TestOneAirChannelDoesNotFreshenTheOthers(t *testing.T) {
+	for _, channels := range []int{1, 2, 3} {
+		card := benchCard()
+		tr := trace(seeded(47), "meter_dp", 1500, 7e3)
+		for i, x := range []job.Sensor{{Channel: "room_t", Role: "air_temp", Unit: "°C"}, {Channel: "room_p", Role: "air_pressure", Unit: "hPa"}, {Channel: "room_h", Role: "air_rh", Unit: "%"}}[:channels] {
+			card.Sensors = append(card.Sensors, x)
+			c := job.Channel{Name: x.Channel, Values: make([]float64, len(tr.Time))}
+			for k := range c.Values {
+				c.Values[k] = []float64{300, 97e3, 0.3}[i]
+			}
+			tr.Channels = append(tr.Channels, c)
+		}
+		r, err := sitting(t, card, sittingCard(), nil).Read(job.Reading{ID: "r", At: minutes(300), Trace: "t"}, rigCard(), map[string]job.Trace{"t": tr}, reference(t))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		for _, w := range r.Warnings {
+			if strings.HasPrefix(w.Limit, "air record at most 60 min") {
+				got = append(got, w.Limit)
+			}
+		}
+		want := []string{"for pressure and humidity, which", "for humidity, which", ""}[channels-1]
+		if want == "" && len(got) != 0 || want != "" && (len(got) != 1 || !strings.Contains(got[0], want)) {
+			t.Errorf("%d channels of the room: warnings %q, want one %q", channels, got, want)
+		}
+	}
+}
+
 // The check plate and the leakage can be traces; a plate of the known area reads it, leakage taken off.
 func TestSittingFromTraces(t *testing.T) {
 	const drop = 7e3

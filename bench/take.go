@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"runnel/gas"
 	"runnel/job"
@@ -241,9 +242,29 @@ func (t *taking) zeroMarks(columns ...column) {
 	}
 }
 
+// staleOf returns the warnings of a stale air record for the roles that still come from it.
+func staleOf(warnings []gas.Warning, roles []string) []gas.Warning {
+	if len(roles) == 0 {
+		return nil // all of the room was measured as the reading was taken
+	}
+	names := map[string]string{"air_pressure": "pressure", "air_temp": "temperature", "air_rh": "humidity"}
+	out := slices.Clone(warnings)
+	for i := range out {
+		if len(roles) < len(names) {
+			of := make([]string, 0, len(roles))
+			for _, r := range roles {
+				of = append(of, names[r])
+			}
+			out[i].Limit += " for " + strings.Join(of, " and ") + ", which the trace does not tell"
+		}
+	}
+	return out
+}
+
 // roomFromTrace lets the trace's own air sensors speak for the room where there are any, and reads the temperature at the
-// meter; all averaged over the steady samples.
+// meter; all averaged over the steady samples. A stale record stays a warning for what still comes from it.
 func (t *taking) roomFromTrace(s *Sitting, trace job.Trace, r job.Reading, steady []int) error {
+	stale := []string{"air_pressure", "air_temp", "air_rh"}
 	for _, f := range []struct {
 		role string
 		to   *float64
@@ -271,9 +292,10 @@ func (t *taking) roomFromTrace(s *Sitting, trace job.Trace, r job.Reading, stead
 		*f.to = sum / float64(n)
 		if f.u != nil {
 			*f.u = c.sensor.uOf(*f.to)
-			t.room.warnings = nil // the room was measured as the reading was taken
+			stale = slices.DeleteFunc(stale, func(role string) bool { return role == f.role })
 		}
 	}
+	t.room.warnings = staleOf(t.room.warnings, stale)
 	t.at.air = t.room.air
 	_, err := t.at.air.Properties()
 	return err

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"strconv"
+
 	"github.com/spf13/cobra"
 
 	"runnel/bench"
@@ -12,7 +14,28 @@ type restateOut struct {
 	FlowCFM       float64  `json:"flow_cfm"`           // the same [ft³/min]
 	FlowSqrtRule  float64  `json:"flow_sqrt_rule_cfm"` // by the square-root rule [ft³/min]
 	EffectiveArea float64  `json:"effective_area_m2"`  // [m²]
+	From          at       `json:"from"`               // what the flow was stated at
+	To            at       `json:"to"`                 // what it is stated at now
 	Warnings      []string `json:"warnings"`
+}
+
+// at is what a flow is stated at.
+type at struct {
+	TestPressure float64 `json:"test_pressure_pa"` // pressure drop [Pa]
+	Pressure     float64 `json:"pressure_pa"`      // absolute air pressure [Pa]
+	Temperature  float64 `json:"temp_k"`           // air temperature [K]
+	Humidity     float64 `json:"rh_ratio"`         // relative humidity [-]
+	Density      float64 `json:"density_kg_m3"`    // of that air [kg/m³]
+}
+
+func atOf(r bench.Reference) at {
+	return at{r.TestPressure, r.Air.Pressure, r.Air.Temperature, r.Air.Humidity, r.Air.Density}
+}
+
+// show writes it for people.
+func (a at) show(sh *shell) string {
+	return sh.system.TestPressure().Show(a.TestPressure) + " in air of " + sh.system.Barometer().Show(a.Pressure) + ", " +
+		sh.system.Temperature().Show(a.Temperature) + ", " + strconv.FormatFloat(100*a.Humidity, 'f', 0, 64) + " % rh"
 }
 
 func restateCommand(sh *shell) *cobra.Command {
@@ -60,13 +83,15 @@ func restateCommand(sh *shell) *cobra.Command {
 		}
 		out := restateOut{
 			Flow: r.Flow, FlowCFM: unit.VolumeFlow.In(r.Flow, "cfm"),
-			FlowSqrtRule: unit.VolumeFlow.In(r.FlowSqrtRule, "cfm"), EffectiveArea: r.EffectiveArea, Warnings: words(r.Warnings),
+			FlowSqrtRule: unit.VolumeFlow.In(r.FlowSqrtRule, "cfm"), EffectiveArea: r.EffectiveArea,
+			From: atOf(was), To: atOf(will), Warnings: words(r.Warnings),
 		}
 		if sh.json {
 			return sh.printJSON(out)
 		}
 		f, a := sh.system.Flow(), sh.system.Area()
-		if err := sh.printf("%-23s  %s\nby the square-root rule  %s\neffective area           %s\n",
+		if err := sh.printf("taken at                 %s\nstated at                %s\n%-23s  %s\nby the square-root rule  %s\neffective area           %s\n",
+			out.From.show(sh), out.To.show(sh),
 			"at "+sh.system.TestPressure().Show(*to.si), f.Show(r.Flow), f.Show(r.FlowSqrtRule), a.Show(r.EffectiveArea)); err != nil {
 			return err
 		}
