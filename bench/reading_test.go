@@ -135,6 +135,41 @@ func TestReadUndoesTheBench(t *testing.T) {
 	}
 }
 
+// What was typed is what the sensors show: it is corrected as the same numbers in a trace are, by calibration, zero and the fluid of a column,
+// with the same lines of the budget; a reading that was corrected already says so.
+func TestTypedIsCorrectedAsATraceIs(t *testing.T) {
+	const shown, drop = 1500.0, 28 * unit.InH2O
+	card, s := benchCard(), sittingCard()
+	card.Sensors[0].Calibration = []float64{0, 1.10}
+	card.Sensors[1].Fluid, card.Sensors[1].FluidTemp = "water", 303.15
+	s.Zero[0].Value, s.Zero[1].Value = "20 Pa", "26 Pa"
+	tr := trace(seeded(9), "meter_dp", shown, drop)
+	for i := range tr.Time { // a still trace but for a waver that averages out
+		waver := 1e-4 * float64(i%2*2-1)
+		tr.Channels[0].Values[i], tr.Channels[1].Values[i] = shown*(1+waver), drop*(1+waver)
+	}
+	sit := sitting(t, card, s, nil)
+	typed := func(r job.Reading) bench.Reading {
+		t.Helper()
+		r.ID, r.Opening, r.At, r.UByEye = "r", "1", minutes(30), 0.002
+		got, err := sit.Read(r, rigCard(), map[string]job.Trace{"t": tr}, reference(t))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return got
+	}
+	want, got := typed(job.Reading{Trace: "t"}), typed(job.Reading{MeterDP: shown, TestPressure: drop})
+	near(t, "effective area", got.EffectiveArea, want.EffectiveArea, 1e-5, 0)
+	near(t, "test pressure", got.TestPressure, want.TestPressure, 1e-6, 0)
+	for _, key := range []string{"zero/s1/meter_dp", "sensor/meter_dp"} {
+		near(t, key, uOf(t, got, key), uOf(t, want, key), 1e-3, 0)
+	}
+	// Water of 30 °C has 995.65 kg/m³ (CRC tables), and 1.2 kg/m³ of air stand above it: the scale shows 0.56 % too much.
+	corrected := typed(job.Reading{MeterDP: 1.10 * (shown - 23), TestPressure: drop * (995.65 - 1.2) / 1000, Typed: "corrected"})
+	near(t, "corrected by hand", corrected.EffectiveArea, want.EffectiveArea, 1e-4, 0)
+	near(t, "as shown over taken for corrected", got.Mass/typed(job.Reading{MeterDP: shown, TestPressure: drop, Typed: "corrected"}).Mass, math.Sqrt(1.10*(shown-23)/shown), 2e-3, 0)
+}
+
 // The mean of the flow is not the flow of the mean: with a pressure difference that swings by ±30 % (a sine), the flow of
 // a plate averages sqrt(1 + 0.3·sin) = 1 − 0.3²/16 − 15·0.3⁴/1024 of that at the mean, 0.57 % less (series of the mean).
 func TestReadAveragesTheFlow(t *testing.T) {

@@ -45,7 +45,7 @@ func (s *Sitting) take(r job.Reading, rig job.RigCard, traces map[string]job.Tra
 	t := taking{gauge: g, room: s.airAt(r.At), warnings: slices.Clone(g.warnings)}
 	t.at = conditions{air: t.room.air, out: rig.Direction == "out"}
 	if r.Trace == "" {
-		return t, t.byHand(r)
+		return t, t.byHand(s, r)
 	}
 	trace, ok := traces[r.Trace]
 	if !ok {
@@ -58,8 +58,9 @@ func (s *Sitting) take(r job.Reading, rig job.RigCard, traces map[string]job.Tra
 	return t, nil
 }
 
-// byHand takes what was typed: the test pressure, and the meter's pressure difference or its percent scale.
-func (t *taking) byHand(r job.Reading) error {
+// byHand takes what was typed: the test pressure, and the meter's pressure difference or its percent scale. They are what the sensors
+// show, and are corrected as a trace of them is, unless the reading says that they are corrected already.
+func (t *taking) byHand(s *Sitting, r job.Reading) error {
 	t.typed = true
 	t.at.reading, t.at.drop = r.MeterDP, r.TestPressure
 	switch t.gauge.meter.Reads() {
@@ -75,6 +76,10 @@ func (t *taking) byHand(r job.Reading) error {
 	case meter.Signal:
 		return fmt.Errorf("a meter of kind %s is not read by eye: give a trace of its reading", t.gauge.meter.Kind())
 	}
+	if r.Typed != typedCorrected {
+		t.at.reading, t.readZero = t.asShown(s, t.gauge.role(), t.at.reading, r)
+		t.at.drop, t.dropZero = t.asShown(s, "test_dp", t.at.drop, r)
+	}
 	var err error
 	if t.op, err = t.gauge.point(t.at); err != nil {
 		return err
@@ -82,6 +87,21 @@ func (t *taking) byHand(r job.Reading) error {
 	t.mass = t.op.flow.Mass
 	t.warnings = append(t.warnings, t.room.warnings...)
 	return nil
+}
+
+// typedCorrected is what a reading says whose typed numbers are corrected already.
+const typedCorrected = "corrected"
+
+// asShown corrects a number [SI] typed as the sensor of a role shows it: by its calibration, the fluid of its column and its zero. On a
+// bench without such a sensor it stays.
+func (t *taking) asShown(s *Sitting, role string, shown float64, r job.Reading) (float64, drift) {
+	x, ok := s.setup.sensor(role)
+	if !ok {
+		return shown, drift{}
+	}
+	c := column{sensor: x, zero: s.zeroAt(x.card.Channel, r.At)}
+	t.zeroMarks(c)
+	return x.correct(shown) - c.zero.value, c.zero
 }
 
 // A column is one corrected channel of a trace.

@@ -127,11 +127,12 @@ type Reading struct {
 	Lift         float64   `toml:"lift" dim:"length"` // valve lift [m]; 0 for a piece without a valve
 	At           time.Time `toml:"at"`
 	Trace        string    `toml:"trace"`
-	MeterDP      float64   `toml:"meter_dp" dim:"pressure"`      // typed by hand instead of a trace: meter pressure difference [Pa]
-	Scale        float64   `toml:"scale" dim:"ratio"`            // typed by hand, with a plate on a percent scale: what it shows, 1 at 100 % [-]
-	TestPressure float64   `toml:"test_pressure" dim:"pressure"` // typed by hand: pressure drop across the piece [Pa]
-	UByEye       float64   `toml:"u_by_eye" dim:"ratio"`         // standard uncertainty of a reading by eye, relative in flow [-]
-	Void         string    `toml:"void"`                         // reason why it does not count; empty: it counts
+	MeterDP      float64   `toml:"meter_dp" dim:"pressure"`          // typed by hand instead of a trace: meter pressure difference [Pa]
+	Scale        float64   `toml:"scale" dim:"ratio"`                // typed by hand, with a plate on a percent scale: what it shows, 1 at 100 % [-]
+	TestPressure float64   `toml:"test_pressure" dim:"pressure"`     // typed by hand: pressure drop across the piece [Pa]
+	Typed        string    `toml:"typed" oneof:"as_shown,corrected"` // what the typed numbers are: as the sensor shows them, which its calibration, fluid and zero then correct, or corrected already; empty: as_shown
+	UByEye       float64   `toml:"u_by_eye" dim:"ratio"`             // standard uncertainty of a reading by eye, relative in flow [-]
+	Void         string    `toml:"void"`                             // reason why it does not count; empty: it counts
 	Note         string    `toml:"note"`
 }
 

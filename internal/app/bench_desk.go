@@ -176,7 +176,7 @@ func (d *desk) needle(f capture.Frame) {
 	d.spoke, d.ill = f.Seq, len(f.Faults)
 	n.Drop = drop
 	if sit != nil && drop != nil && read != nil && *drop > 0 && *read > 0 {
-		out, err := sit.Read(job.Reading{ID: "look", At: f.At, MeterDP: *read, TestPressure: *drop}, rig, nil, ref)
+		out, err := sit.Read(job.Reading{ID: "look", At: f.At, MeterDP: *read, TestPressure: *drop, Typed: "corrected"}, rig, nil, ref)
 		if err == nil {
 			n.Flow, n.Area = &out.Flow, &out.EffectiveArea
 		}

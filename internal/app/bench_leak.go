@@ -63,7 +63,7 @@ func (e *Estimate) sees(card job.Bench, s job.Sitting, setup *bench.Setup, read 
 	if err != nil {
 		return
 	}
-	out, err := sit.Read(job.Reading{ID: "least", At: e.at, MeterDP: least, TestPressure: e.Drop}, job.RigCard{Meter: e.meter}, nil, bench.Reference{})
+	out, err := sit.Read(job.Reading{ID: "least", At: e.at, MeterDP: least, TestPressure: e.Drop, Typed: "corrected"}, job.RigCard{Meter: e.meter}, nil, bench.Reference{})
 	if err == nil {
 		e.Least = out.Mass / out.Room.Density
 	}
