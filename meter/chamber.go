@@ -58,13 +58,12 @@ func (c Chamber) Flow(up Upstream, dp float64) (Flow, error) {
 	if err != nil {
 		return Flow{}, err
 	}
-	f.Parts = []Part{{PartC, c.UC, 1}, {PartEps, orificeUEps(up, dp), 1}, {PartBore, c.UBore, 2}}
-	f.URel = combined(f.Parts)
-	f.Warnings = []gas.Warning{{Limit: ChamberNotice, Got: 0}}
-	f.Warnings = ratioWarning(f.Warnings, "chamber orifice: pressure ratio p2/p1 at least 0.75, as ISO 5167-2:2003 5.3.2.2", up, dp)
+	l := limits{left: []gas.Warning{{Limit: ChamberNotice, Got: 0}}}
+	l.ratioAbove("chamber orifice: pressure ratio p2/p1 at least 0.75, as ISO 5167-2:2003 5.3.2.2", up, dp)
 	if dp > 0 {
-		f.Warnings = within(f.Warnings, "chamber orifice: bore Reynolds number at least 10000 for a constant coefficient", f.Reynolds, 1e4, math.Inf(1))
+		l.within("chamber orifice: bore Reynolds number at least 10000 for a constant coefficient", f.Reynolds, 1e4, math.Inf(1))
 	}
+	l.close(&f, []Part{{PartC, c.UC, 1}, {PartEps, orificeUEps(up, dp), 1}, {PartBore, c.UBore, 2}})
 	return f, nil
 }
 

@@ -80,13 +80,12 @@ func (c Critical) Flow(up Upstream, dp float64) (Flow, error) {
 	if err != nil {
 		return Flow{}, err
 	}
-	l := c.Profile.law()
-	f.Parts = []Part{{PartC, l.percent / 100 / 2, 1}, {PartEps, uCriticalFunction, 1}, {PartBore, c.UBore, 2}}
-	f.URel = combined(f.Parts)
-	f.Warnings = within(f.Warnings, "ISO 9300:2005 7.2: throat Reynolds number "+num(l.low)+" to "+num(l.high), f.Reynolds, l.low, l.high)
+	law, l := c.Profile.law(), limits{}
+	l.within("ISO 9300:2005 7.2: throat Reynolds number "+num(law.low)+" to "+num(law.high), f.Reynolds, law.low, law.high)
 	if c.Pipe > 0 {
-		f.Warnings = within(f.Warnings, "ISO 9300:2005: throat over pipe diameter at most 0.25", c.Bore/c.Pipe, 0, 0.25)
+		l.within("ISO 9300:2005: throat over pipe diameter at most 0.25", c.Bore/c.Pipe, 0, 0.25)
 	}
+	l.close(&f, []Part{{PartC, law.percent / 100 / 2, 1}, {PartEps, uCriticalFunction, 1}, {PartBore, c.UBore, 2}})
 	return f, nil
 }
 

@@ -33,9 +33,9 @@ func (l Laminar) Flow(up Upstream, dp float64) (Flow, error) {
 	if err != nil {
 		return Flow{}, err
 	}
-	f.Parts = []Part{{PartCalibration, l.UCal, 1}}
-	f.URel = combined(f.Parts)
-	f.Warnings = within(f.Warnings, "laminar element: pressure difference at most that of its calibration [Pa]", dp, 0, l.Difference*(1+1e-9))
+	var left limits
+	left.within("laminar element: pressure difference at most that of its calibration [Pa]", dp, 0, l.Difference*(1+1e-9))
+	left.close(&f, []Part{{PartCalibration, l.UCal, 1}})
 	return f, nil
 }
 

@@ -1,10 +1,6 @@
 package meter
 
-import (
-	"math"
-
-	"runnel/gas"
-)
+import "math"
 
 // A Profile is the shape of a flow nozzle.
 type Profile int
@@ -50,9 +46,8 @@ func (n Nozzle) Flow(up Upstream, dp float64) (Flow, error) {
 		return Flow{}, err
 	}
 	uC, uEps := n.uncertainty(dp / up.Pressure)
-	f.Parts = n.parts(uC, uEps)
-	f.URel = combined(f.Parts)
-	f.Warnings = n.warnings(up, dp, f.Reynolds)
+	l := n.limits(up, dp, f.Reynolds)
+	l.close(&f, n.parts(uC, uEps))
 	return f, nil
 }
 
@@ -153,37 +148,37 @@ func (n Nozzle) uncertainty(drop float64) (uC, uEps float64) {
 	return percentC / 100 / 2, percentEps / 100 / 2
 }
 
-// warnings lists the limits of use that are left.
-func (n Nozzle) warnings(up Upstream, dp, re float64) []gas.Warning {
+// limits lists the limits of use that are left.
+func (n Nozzle) limits(up Upstream, dp, re float64) (l limits) {
 	const (
 		tiny = 1e-12
 		mm   = 1e3
 	)
-	var w []gas.Warning
 	beta, pipe := n.Beta(), n.Pipe*mm
 	var limit string
 	var lo, hi float64
 	switch n.Profile {
 	case ISA1932:
-		w = within(w, "ISO 5167-3:2003 5.1.6.1: pipe diameter D 50 to 500 mm", pipe, 50-tiny, 500+tiny)
-		w = within(w, "ISO 5167-3:2003 5.1.6.1: diameter ratio beta 0.30 to 0.80", beta, 0.30-tiny, 0.80+tiny)
+		l.within("ISO 5167-3:2003 5.1.6.1: pipe diameter D 50 to 500 mm", pipe, 50-tiny, 500+tiny)
+		l.within("ISO 5167-3:2003 5.1.6.1: diameter ratio beta 0.30 to 0.80", beta, 0.30-tiny, 0.80+tiny)
 		limit, lo, hi = "ISO 5167-3:2003 5.1.6.1: Reynolds number Re_D 20 000 (70 000 below beta 0.44) to 10 000 000", 2e4, 1e7
 		if beta < 0.44 {
 			lo = 7e4
 		}
 	case LongRadius:
-		w = within(w, "ISO 5167-3:2003 5.2.6.1: pipe diameter D 50 to 630 mm", pipe, 50-tiny, 630+tiny)
-		w = within(w, "ISO 5167-3:2003 5.2.6.1: diameter ratio beta 0.20 to 0.80", beta, 0.20-tiny, 0.80+tiny)
+		l.within("ISO 5167-3:2003 5.2.6.1: pipe diameter D 50 to 630 mm", pipe, 50-tiny, 630+tiny)
+		l.within("ISO 5167-3:2003 5.2.6.1: diameter ratio beta 0.20 to 0.80", beta, 0.20-tiny, 0.80+tiny)
 		limit, lo, hi = "ISO 5167-3:2003 5.2.6.1: Reynolds number Re_D 10 000 to 10 000 000", 1e4, 1e7
 	case VenturiNozzle:
-		w = within(w, "ISO 5167-3:2003 5.3.4.1: pipe diameter D 65 to 500 mm", pipe, 65-tiny, 500+tiny)
-		w = within(w, "ISO 5167-3:2003 5.3.4.1: bore d at least 50 mm", n.Bore*mm, 50-tiny, math.Inf(1))
-		w = within(w, "ISO 5167-3:2003 5.3.4.1: diameter ratio beta 0.316 to 0.775", beta, 0.316-tiny, 0.775+tiny)
+		l.within("ISO 5167-3:2003 5.3.4.1: pipe diameter D 65 to 500 mm", pipe, 65-tiny, 500+tiny)
+		l.within("ISO 5167-3:2003 5.3.4.1: bore d at least 50 mm", n.Bore*mm, 50-tiny, math.Inf(1))
+		l.within("ISO 5167-3:2003 5.3.4.1: diameter ratio beta 0.316 to 0.775", beta, 0.316-tiny, 0.775+tiny)
 		limit, lo, hi = "ISO 5167-3:2003 5.3.4.1: Reynolds number Re_D 150 000 to 2 000 000", 1.5e5, 2e6
 	}
 	if dp == 0 {
-		return w
+		return l
 	}
-	w = within(w, limit, re, lo, hi)
-	return ratioWarning(w, "ISO 5167-3:2003 5.1.6.3: pressure ratio p2/p1 at least 0.75", up, dp)
+	l.within(limit, re, lo, hi)
+	l.ratioAbove("ISO 5167-3:2003 5.1.6.3: pressure ratio p2/p1 at least 0.75", up, dp)
+	return l
 }

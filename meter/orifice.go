@@ -1,10 +1,6 @@
 package meter
 
-import (
-	"math"
-
-	"runnel/gas"
-)
+import "math"
 
 // Taps is where the pressure tappings of an orifice plate sit.
 type Taps int
@@ -53,9 +49,8 @@ func (o Orifice) Flow(up Upstream, dp float64) (Flow, error) {
 	if err != nil {
 		return Flow{}, err
 	}
-	f.Parts = o.parts(orificeUC(o.Beta(), f.Reynolds, o.Pipe), orificeUEps(up, dp))
-	f.URel = combined(f.Parts)
-	f.Warnings = o.warnings(up, dp, f.Reynolds)
+	l := o.limits(up, dp, f.Reynolds)
+	l.close(&f, o.parts(orificeUC(o.Beta(), f.Reynolds, o.Pipe), orificeUEps(up, dp)))
 	return f, nil
 }
 
@@ -75,19 +70,18 @@ func (o Orifice) Bare(up Upstream, dp float64) (Flow, error) {
 	return o.solve(up, dp, OrificeExpansibility(up.Pressure, up.Pressure-dp, beta, up.Kappa), law.at), nil
 }
 
-// warnings lists the limits of use that are left. Source: ISO 5167-2:2003, 5.3.1 and 5.3.2.2.
-func (o Orifice) warnings(up Upstream, dp, re float64) []gas.Warning {
+// limits lists the limits of use that are left. Source: ISO 5167-2:2003, 5.3.1 and 5.3.2.2.
+func (o Orifice) limits(up Upstream, dp, re float64) (l limits) {
 	const (
 		tiny = 1e-12 // a bore of exactly the limit is inside in spite of rounding
 		mm   = 1e3
 	)
-	var w []gas.Warning
 	beta := o.Beta()
-	w = within(w, "ISO 5167-2:2003 5.3.1: bore d at least 12.5 mm", o.Bore*mm, 12.5-tiny, math.Inf(1))
-	w = within(w, "ISO 5167-2:2003 5.3.1: pipe diameter D 50 to 1000 mm", o.Pipe*mm, 50-tiny, 1000+tiny)
-	w = within(w, "ISO 5167-2:2003 5.3.1: diameter ratio beta 0.10 to 0.75", beta, 0.10-tiny, 0.75+tiny)
+	l.within("ISO 5167-2:2003 5.3.1: bore d at least 12.5 mm", o.Bore*mm, 12.5-tiny, math.Inf(1))
+	l.within("ISO 5167-2:2003 5.3.1: pipe diameter D 50 to 1000 mm", o.Pipe*mm, 50-tiny, 1000+tiny)
+	l.within("ISO 5167-2:2003 5.3.1: diameter ratio beta 0.10 to 0.75", beta, 0.10-tiny, 0.75+tiny)
 	if dp == 0 {
-		return w
+		return l
 	}
 	limit, least := "ISO 5167-2:2003 5.3.1: Reynolds number Re_D at least 5000 and at least 170·beta²·D/mm (flange tappings)", 170*beta*beta*o.Pipe*mm
 	if o.Taps != Flange {
@@ -96,8 +90,9 @@ func (o Orifice) warnings(up Upstream, dp, re float64) []gas.Warning {
 			least = 16000 * beta * beta
 		}
 	}
-	w = within(w, limit, re, max(5000, least), math.Inf(1))
-	return ratioWarning(w, "ISO 5167-2:2003 5.3.2.2: pressure ratio p2/p1 at least 0.75", up, dp)
+	l.within(limit, re, max(5000, least), math.Inf(1))
+	l.ratioAbove("ISO 5167-2:2003 5.3.2.2: pressure ratio p2/p1 at least 0.75", up, dp)
+	return l
 }
 
 // OrificeC returns the discharge coefficient C [-] of a square-edged orifice plate of diameter ratio beta [-] in a pipe of

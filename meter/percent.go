@@ -37,11 +37,11 @@ func (p Percent) Flow(up Upstream, scale float64) (Flow, error) {
 	if err != nil {
 		return Flow{}, err
 	}
-	f.Parts = []Part{{PartCalibration, p.UCal, 1}}
-	f.URel = combined(f.Parts)
+	var l limits
 	if scale > 0 {
-		f.Warnings = within(f.Warnings, "percent scale: reading 20 % to 100 %", 100*scale, 20-1e-9, 100+1e-9)
+		l.within("percent scale: reading 20 % to 100 %", 100*scale, 20-1e-9, 100+1e-9)
 	}
+	l.close(&f, []Part{{PartCalibration, p.UCal, 1}})
 	return f, nil
 }
 

@@ -1,7 +1,5 @@
 package meter
 
-import "runnel/gas"
-
 // A Make is how a classical Venturi tube was made.
 type Make int
 
@@ -75,9 +73,8 @@ func (v Venturi) Flow(up Upstream, dp float64) (Flow, error) {
 		return Flow{}, err
 	}
 	b4 := fourth(v.Beta())
-	f.Parts = v.parts(v.Make.limits().percentC/100/2, (4+100*b4*b4)*dp/up.Pressure/100/2)
-	f.URel = combined(f.Parts)
-	f.Warnings = v.warnings(up, dp, f.Reynolds)
+	l := v.limits(up, dp, f.Reynolds)
+	l.close(&f, v.parts(v.Make.limits().percentC/100/2, (4+100*b4*b4)*dp/up.Pressure/100/2))
 	return f, nil
 }
 
@@ -98,17 +95,17 @@ func (v Venturi) Bare(up Upstream, dp float64) (Flow, error) {
 	return f, nil
 }
 
-// warnings lists the limits of use that are left.
-func (v Venturi) warnings(up Upstream, dp, re float64) []gas.Warning {
+// limits lists the limits of use that are left.
+func (v Venturi) limits(up Upstream, dp, re float64) (l limits) {
 	const tiny = 1e-9
-	l := v.Make.limits()
-	std := "ISO 5167-4:2003 " + l.clause + ": "
-	var w []gas.Warning
-	w = within(w, std+"pipe diameter D "+num(l.pipeLow)+" to "+num(l.pipeHigh)+" mm", v.Pipe*1e3, l.pipeLow-tiny, l.pipeHigh+tiny)
-	w = within(w, std+"diameter ratio beta "+num(l.betaLow)+" to "+num(l.betaHigh), v.Beta(), l.betaLow-tiny, l.betaHigh+tiny)
+	of := v.Make.limits()
+	std := "ISO 5167-4:2003 " + of.clause + ": "
+	l.within(std+"pipe diameter D "+num(of.pipeLow)+" to "+num(of.pipeHigh)+" mm", v.Pipe*1e3, of.pipeLow-tiny, of.pipeHigh+tiny)
+	l.within(std+"diameter ratio beta "+num(of.betaLow)+" to "+num(of.betaHigh), v.Beta(), of.betaLow-tiny, of.betaHigh+tiny)
 	if dp == 0 {
-		return w
+		return l
 	}
-	w = within(w, std+"Reynolds number Re_D "+num(l.reLow)+" to "+num(l.reHi), re, l.reLow, l.reHi)
-	return ratioWarning(w, "ISO 5167-4:2003 5.6: pressure ratio p2/p1 at least 0.75", up, dp)
+	l.within(std+"Reynolds number Re_D "+num(of.reLow)+" to "+num(of.reHi), re, of.reLow, of.reHi)
+	l.ratioAbove("ISO 5167-4:2003 5.6: pressure ratio p2/p1 at least 0.75", up, dp)
+	return l
 }
