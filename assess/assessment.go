@@ -105,7 +105,9 @@ type Verdict struct {
 	Refused       string   `json:"refused,omitempty"` // why the two are not like for like
 	Bridged       []string `json:"bridged"`           // what was bridged, with its uncertainty
 	Cancelled     []string `json:"cancelled"`         // what the two share, so that it drops out
-	RepeatsNeeded int      `json:"repeats_needed"`    // repeats each side to resolve the smallest change; 0: enough
+	RepeatsNeeded int      `json:"repeats_needed"`    // repeats each side to resolve the smallest change; 0: no number of repeats does
+	Marks         []string `json:"marks"`             // what the readings that went in, or their sittings, are marked with, and how many of them
+	Warnings      []string `json:"warnings"`          // limits that were left by a reading that went in or by the comparison, each once
 }
 
 // A Match says how evenly the openings of a piece flow in one round under one rig card.

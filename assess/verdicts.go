@@ -19,7 +19,7 @@ func (s *solver) verdicts() error {
 		before, after := s.taken(c.From, c.FromRig), s.taken(c.To, c.ToRig)
 		for _, lift := range lifts(before, after) {
 			b, a := atLift(before, lift), atLift(after, lift)
-			base := Verdict{Piece: to.Piece, From: c.From, To: c.To, FromRig: c.FromRig, ToRig: c.ToRig, Lift: lift, Bridged: []string{}, Cancelled: []string{}}
+			base := Verdict{Piece: to.Piece, From: c.From, To: c.To, FromRig: c.FromRig, ToRig: c.ToRig, Lift: lift, Bridged: []string{}, Cancelled: []string{}, Marks: []string{}, Warnings: []string{}}
 			if from.Piece != to.Piece {
 				base.Word, base.Refused = "not comparable", fmt.Sprintf("round %s is of %s and round %s of %s", c.From, from.Piece, c.To, to.Piece)
 				s.out.Verdicts = append(s.out.Verdicts, base)
@@ -84,9 +84,35 @@ func (s *solver) addVerdict(out Verdict, v bench.Verdict, err error, before, aft
 		for _, c := range v.Cancelled {
 			out.Cancelled = appendNew(out.Cancelled, c.Quantity)
 		}
+		out.Marks = marksOf(v.Marks, before, after)
+		for _, w := range v.Warnings {
+			out.Warnings = appendNew(out.Warnings, fmt.Sprintf("limit not met: %s (got %.4g)", w.Limit, w.Got))
+		}
+		for _, w := range v.LeftWarnings {
+			out.Warnings = appendNew(out.Warnings, "limit not met: "+w.String())
+		}
 	}
 	s.out.Verdicts = append(s.out.Verdicts, out)
 	return nil
+}
+
+// marksOf says beside each mark of a verdict how many of its readings carry it, where not all do.
+func marksOf(marks []string, before, after []bench.Reading) []string {
+	out := make([]string, 0, len(marks))
+	all := slices.Concat(before, after)
+	for _, m := range marks {
+		n := 0
+		for _, r := range all {
+			if slices.Contains(r.Marks, m) {
+				n++
+			}
+		}
+		if n < len(all) {
+			m += fmt.Sprintf(" (%d of %d readings)", n, len(all))
+		}
+		out = append(out, m)
+	}
+	return out
 }
 
 // comparisons returns what is to be compared, every rig card named.

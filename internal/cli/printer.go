@@ -87,9 +87,31 @@ func liftSuffix(sh *shell, lift float64) string {
 	return " at " + sh.system.Length().Show(lift)
 }
 
-func bridgedText(v assess.Verdict) string {
+// markedText is what a verdict is marked with, and which limits it left.
+func markedText(v assess.Verdict) string {
+	var s string
+	if len(v.Marks) > 0 {
+		s += "; marked: " + strings.Join(v.Marks, ", ")
+	}
+	if len(v.Warnings) > 0 {
+		s += "; " + strings.Join(v.Warnings, "; ")
+	}
+	return s
+}
+
+// bridgedText says what was bridged: in full the first time, which said remembers, and by its name from then on.
+func bridgedText(v assess.Verdict, said map[string]bool) string {
 	if len(v.Bridged) == 0 {
 		return ""
 	}
-	return "; bridged: " + strings.Join(v.Bridged, ", ")
+	words := make([]string, 0, len(v.Bridged))
+	for _, b := range v.Bridged {
+		name, _, _ := strings.Cut(b, ":")
+		if !said[b] {
+			name = b
+		}
+		said[b] = true
+		words = append(words, name)
+	}
+	return "; bridged: " + strings.Join(words, ", ")
 }

@@ -101,6 +101,7 @@ func (sh *shell) showAssessment(a assess.Assessment) error {
 		p.f("%-8s %-14s %-16s %-9s %9s %14s %6.2f %%  %s\n", r.ID, r.Round, r.Rig, r.Opening, liftText(sh, r.Lift), flow.Show(r.Flow), 100*r.UExpandedRel, notes(r.Warnings))
 	}
 	p.f("\nVerdicts\n")
+	said := map[string]bool{}
 	for _, v := range a.Verdicts {
 		who := "opening " + v.Opening
 		if v.Opening == "" {
@@ -110,7 +111,7 @@ func (sh *shell) showAssessment(a assess.Assessment) error {
 			p.f("%s → %s, %s, %s: not compared: %s\n", v.From, v.To, v.FromRig, who, v.Refused)
 			continue
 		}
-		p.f("%s → %s, %s, %s: %+.2f %% (%+.2f to %+.2f %%), %s%s\n", v.From, v.To, v.FromRig, who, 100*(v.Ratio-1), 100*(v.Lo95-1), 100*(v.Hi95-1), v.Word, bridgedText(v))
+		p.f("%s → %s, %s, %s: %+.2f %% (%+.2f to %+.2f %%), %s%s\n", v.From, v.To, v.FromRig, who, 100*(v.Ratio-1), 100*(v.Lo95-1), 100*(v.Hi95-1), v.Word, bridgedText(v, said)+markedText(v))
 	}
 	p.f("\nMatch\n")
 	for _, m := range a.Match {

@@ -73,6 +73,9 @@ func (p *printer) verdict(v app.VerdictAnswer) {
 	for _, b := range v.Bridged {
 		p.f("bridged       %s\n", b)
 	}
+	for _, m := range v.Marks {
+		p.f("marked        %s\n", m)
+	}
 	for _, c := range v.Cancelled {
 		p.f("drops out     %s\n", c)
 	}
@@ -82,6 +85,7 @@ func (p *printer) verdict(v app.VerdictAnswer) {
 			p.openingLine(o)
 		}
 	}
+	said := map[string]bool{}
 	for i, g := range v.Groups {
 		if i == 0 {
 			p.f("\nOther rig cards and lifts\n")
@@ -91,7 +95,7 @@ func (p *printer) verdict(v app.VerdictAnswer) {
 			p.f("not compared: %s\n", g.Refused)
 			continue
 		}
-		p.f("%+.2f %% (%+.2f to %+.2f %%), %s%s\n", 100*(g.Ratio-1), 100*(g.Lo95-1), 100*(g.Hi95-1), g.Word, bridgedText(g))
+		p.f("%+.2f %% (%+.2f to %+.2f %%), %s%s\n", 100*(g.Ratio-1), 100*(g.Lo95-1), 100*(g.Hi95-1), g.Word, bridgedText(g, said)+markedText(g))
 	}
 	p.notes(v.Warnings)
 }
@@ -101,7 +105,7 @@ func (p *printer) openingLine(o assess.Verdict) {
 		p.f("%10s %s\n", o.Opening, "not compared: "+o.Refused)
 		return
 	}
-	p.f("%10s %+8.2f %% %+8.2f to %+.2f %%   %s\n", o.Opening, 100*(o.Ratio-1), 100*(o.Lo95-1), 100*(o.Hi95-1), o.Word)
+	p.f("%10s %+8.2f %% %+8.2f to %+.2f %%   %s%s\n", o.Opening, 100*(o.Ratio-1), 100*(o.Lo95-1), 100*(o.Hi95-1), o.Word, markedText(o))
 }
 
 func rigText(v assess.Verdict) string {

@@ -431,3 +431,20 @@ func TestDyno(t *testing.T) {
 		}
 	}
 }
+
+// A verdict that rests on marked readings says so on paper and page, each mark once with the verdicts and readings it is of.
+func TestVerdictsShowTheirMarks(t *testing.T) {
+	j, a := fixtureJob(), fixture()
+	a.Verdicts[0].Marks = []string{"check plate reads +1.40 % (limit ±1 %) (6 of 12 readings)", "leakage was not measured"}
+	a.Verdicts[3].Marks = []string{"check plate reads +1.40 % (limit ±1 %) (1 of 2 readings)"}
+	a.Verdicts[3].Warnings = []string{"limit not met: at least two readings on each side (got 1)"}
+	text := page(t, build(t, j, a, handover.Options{}))
+	for _, want := range []string{
+		"check plate reads +1.40 % (limit ±1 %) [All runners: 6 of 12 readings; Runner 3: 1 of 2 readings].",
+		"leakage was not measured [All runners].", "at least two readings on each side (got 1) [Runner 3].",
+	} {
+		if n := strings.Count(text, want); n != 1 {
+			t.Errorf("the page says %q %d times", want, n)
+		}
+	}
+}

@@ -280,7 +280,7 @@ func (b *builder) verdictTable(c comparison) Table {
 		{Head: "Readings", Number: true},
 		{Head: "Verdict"},
 	}}
-	bridged, shared := noted{}, noted{}
+	bridged, shared, marked := noted{}, noted{}, marks{}
 	for _, v := range c.all {
 		row := Row{Cells: []string{b.verdictLabel(v)}, Mark: markOf(v), Bold: v.Opening == ""}
 		if v.Refused != "" {
@@ -296,14 +296,45 @@ func (b *builder) verdictTable(c comparison) Table {
 		t.Rows = append(t.Rows, row)
 		bridged.add(v.Bridged...)
 		shared.add(v.Cancelled...)
+		for _, m := range slices.Concat(v.Marks, v.Warnings) {
+			marked.add(m, b.verdictLabel(v))
+		}
 	}
 	if len(bridged.all) > 0 {
 		t.Notes = append(t.Notes, "The two were not tested alike; bridged by calculation, with its uncertainty: "+listed(bridged.all)+".")
+	}
+	for _, m := range marked.all {
+		t.Notes = append(t.Notes, "Marked, to be read with care: "+m.text+" ["+strings.Join(m.of, "; ")+"].")
 	}
 	if len(shared.all) > 0 {
 		t.Notes = append(t.Notes, "Common to both sides, so that it drops out of the comparison: "+listed(shared.all)+".")
 	}
 	return t
+}
+
+// marks is what verdicts are marked with, in order of first mention, each with the verdicts that are.
+type marks struct {
+	all []struct {
+		text string
+		of   []string
+	}
+}
+
+// add notes a mark of a verdict; a count of readings at its end goes with the verdict.
+func (n *marks) add(mark, verdict string) {
+	if i := strings.LastIndex(mark, " ("); i > 0 && strings.HasSuffix(mark, " readings)") {
+		mark, verdict = mark[:i], verdict+": "+mark[i+2:len(mark)-1]
+	}
+	for i := range n.all {
+		if n.all[i].text == mark {
+			n.all[i].of = append(n.all[i].of, verdict)
+			return
+		}
+	}
+	n.all = append(n.all, struct {
+		text string
+		of   []string
+	}{mark, []string{verdict}})
 }
 
 // noted is a list without doubles, in order of first mention.

@@ -107,6 +107,7 @@ func madeUpAnswers(a *assess.Assessment) {
 	}, assess.Verdict{
 		Piece: "manifold", From: "roughed", To: "finished", FromRig: "bare", ToRig: "bare", Ratio: 1.001, Lo95: 0.998, Hi95: 1.004,
 		Word: "the same within 0.5 %", NFrom: 2, NTo: 2, Bridged: []string{"test pressure, ± 0.05 %"}, RepeatsNeeded: 4,
+		Marks: []string{"check plate reads +1.40 % (limit ±1 %) (1 of 4 readings)"}, Warnings: []string{"limit not met: two readings a side (got 1)"},
 	})
 	for _, r := range []string{"received", "roughed", "finished"} {
 		m := assess.Match{Piece: "manifold", Round: r, Rig: "bare", SpreadRel: 0.031, RunnerSD: 0.012, RepeatSD: 0.0015, Note: "made up"}

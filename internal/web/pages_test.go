@@ -34,7 +34,8 @@ func TestPages(t *testing.T) {
 		{"story", full, "/jobs/six", []string{
 			"Finished: 7.6 % more flow than as received.", "+7.2 to +8.0 %", "Invented demo job.",
 			"Even it up &amp; tell me whether &lt;it&gt; &#34;helped&#34;.", "no proven change", "not comparable",
-			"The rig cards differ in entry, and no bridge is known.", "the same within 0.5 %", "bridged", "test pressure, ± 0.05 %",
+			"The rig cards differ in entry, and no bridge is known.", "the same within 0.5 %", "bridged", "test pressure, ± 0.05 %", ">marked</span>", "(limit ±1 %) (1 of 4 readings).",
+			"Limits that were left: 1", "Limit not met: two readings a side (got 1).",
 			"odd one out", "Cylinder head</strong> holds the flow back most",
 			"The check plate drifted by 0.7 % over the sitting.", "Predicted: up to",
 		}},
