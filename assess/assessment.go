@@ -1,7 +1,7 @@
 package assess
 
 // Version is the number that goes up when any computed result may change: it is part of the cache key of an assessment.
-const Version = 3
+const Version = 4
 
 // An Assessment is everything derived from a job. Its JSON is the output of "runnel solve --json".
 type Assessment struct {
@@ -136,7 +136,9 @@ type MatchOpening struct {
 	N       int     `json:"n"`         // readings
 	Dev     float64 `json:"dev_rel"`   // from the mean of the openings [-]
 	Apart   float64 `json:"apart_rel"` // from the mean of the others that are not odd, over the mean of the openings [-]
-	Odd     bool    `json:"odd"`       // proven apart, with care for the number of openings, and by more than the smallest change worth claiming
+	Odd     bool    `json:"odd"`       // stands out of the scatter of the others, beyond that of the repeats, and surely by more than the smallest change worth claiming
+
+	ApartHalf float64 `json:"apart_half_rel"` // half-width of the 95 % interval of Apart, by the scatter of repeats [-]; 0: unknown
 }
 
 // A Restriction says which piece of the tract holds the flow back, for one state of the tract.

@@ -3,7 +3,6 @@ package assess
 import (
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 
 	"runnel/bench"
@@ -234,7 +233,7 @@ func (s *solver) matches() error {
 				if len(meanByOpening(rs)) < 2 {
 					continue
 				}
-				m, err := bench.MatchOpenings(rs, piece.Openings, 0)
+				m, err := bench.MatchOpenings(rs, piece.Openings, measure.MatchOptions{Smallest: s.out.Reference.SmallestChange})
 				if _, notLike := errors.AsType[*bench.UnlikeError](err); notLike {
 					s.out.Warnings = appendNew(s.out.Warnings, fmt.Sprintf("match of %s, %s: %v", round.ID, rig, err))
 					continue
@@ -242,14 +241,14 @@ func (s *solver) matches() error {
 				if err != nil {
 					return fmt.Errorf("match of %s, %s: %w", round.ID, rig, err)
 				}
-				s.out.Match = append(s.out.Match, matchOut(piece.ID, round.ID, rig, lift, m, s.out.Reference.SmallestChange))
+				s.out.Match = append(s.out.Match, matchOut(piece.ID, round.ID, rig, lift, m))
 			}
 		}
 	}
 	return nil
 }
 
-func matchOut(piece, round, rig string, lift float64, m bench.Match, smallest float64) Match {
+func matchOut(piece, round, rig string, lift float64, m bench.Match) Match {
 	out := Match{
 		Piece: piece, Round: round, Rig: rig, Lift: lift, Mean: m.Mean, MeanLo: m.MeanLo, MeanHi: m.MeanHi, SpreadRel: m.SpreadRel,
 		RunnerSD: m.RunnerSD, RepeatSD: m.RepeatSD, Runners: []MatchOpening{}, NotFlowed: m.NotFlowed, Note: m.Note,
@@ -260,7 +259,7 @@ func matchOut(piece, round, rig string, lift float64, m bench.Match, smallest fl
 	for _, o := range m.Openings {
 		out.Runners = append(out.Runners, MatchOpening{
 			Opening: o.Opening, Flow: o.Flow, Lo95: o.Lo95, Hi95: o.Hi95, N: o.N, Dev: o.Dev, Apart: o.Apart,
-			Odd: o.Odd && math.Abs(o.Apart) > smallest,
+			ApartHalf: o.Half, Odd: o.Odd,
 		})
 	}
 	return out

@@ -35,11 +35,12 @@ type MatchedOpening struct {
 	N       int     // readings
 	Dev     float64 // from the mean of the openings that were flowed, relative [-]
 	Apart   float64 // from the mean of the other openings that are not odd, over the mean of all [-]
-	Odd     bool    // an odd one out, with care for the number of openings
+	Half    float64 // half-width of the 95 % interval of Apart by repeats, over the mean of all [-]
+	Odd     bool    // an odd one out: see measure.MatchMembers
 }
 
 // MatchOpenings compares the openings of a piece in one round. readings are those of all its openings, all the openings of
-// the piece in its order; alpha is the chance of a false odd one out among all of them [-], 0 meaning 0.05.
+// the piece in its order; opt says when one is odd.
 //
 // Rig cards must match as for a verdict, but for the opening; test pressure and entry are bridged to the first reading. The
 // openings are a random sample of such openings (one-way random effects). When only n of N were flowed, the mean of all is
@@ -51,7 +52,7 @@ type MatchedOpening struct {
 //
 // Errors: *UnlikeError; measure.ErrTooFew below two openings. Source: measure.MatchMembers; Cochran, Sampling Techniques (1977),
 // 2.6, for the share that was not flowed.
-func MatchOpenings(readings []Reading, openings []string, alpha float64) (Match, error) {
+func MatchOpenings(readings []Reading, openings []string, opt measure.MatchOptions) (Match, error) {
 	var m Match
 	by, err := m.group(readings)
 	if err != nil {
@@ -64,13 +65,15 @@ func MatchOpenings(readings []Reading, openings []string, alpha float64) (Match,
 			m.NotFlowed = append(m.NotFlowed, name)
 			continue
 		}
-		values := make([]float64, 0, len(rs))
+		values, sum := make([]float64, 0, len(rs)), 0.0
 		for _, r := range rs {
 			values = append(values, r.flow)
+			sum += r.own * r.own
 		}
-		members = append(members, measure.Member{Name: name, Values: values})
+		own := measure.Mean(values) * math.Sqrt(sum) / float64(len(rs))
+		members = append(members, measure.Member{Name: name, Values: values, U: own})
 	}
-	if m.Match, err = measure.MatchMembers(members, alpha); err != nil {
+	if m.Match, err = measure.MatchMembers(members, opt); err != nil {
 		return m, err
 	}
 	m.intervals(by)
@@ -162,7 +165,7 @@ func (m *Match) intervals(by map[string][]sample) {
 		m.meanVariance += u * u / float64(len(m.Members))
 		k := measure.CoverageFactor(0.95, dof)
 		m.Openings = append(m.Openings, MatchedOpening{
-			Opening: o.Name, Flow: o.Mean, Lo95: o.Mean - k*u, Hi95: o.Mean + k*u, N: len(rs), Dev: o.Mean/m.Mean - 1, Apart: o.Rel, Odd: o.Odd,
+			Opening: o.Name, Flow: o.Mean, Lo95: o.Mean - k*u, Hi95: o.Mean + k*u, N: len(rs), Dev: o.Mean/m.Mean - 1, Apart: o.Rel, Half: o.Half, Odd: o.Odd,
 		})
 	}
 	m.RepeatSD = max(pooled/m.Mean, math.Sqrt(own))
@@ -212,7 +215,7 @@ func (m *Match) predict() {
 func (m *Match) note() {
 	m.Note = "judged by the " + m.Basis
 	if m.Effects == nil {
-		m.Note += "; repeat at least one opening to know the noise of a reading"
+		m.Note += " and what is known of each reading; repeat at least one opening to know the noise of a reading"
 	}
 	if k := len(m.NotFlowed); k > 0 {
 		m.Note += fmt.Sprintf("; %d of %d openings were not flowed, and are taken to be like the others", k, k+len(m.Members))

@@ -6,6 +6,7 @@ import (
 
 	"runnel/bench"
 	"runnel/job"
+	"runnel/measure"
 	"runnel/unit"
 )
 
@@ -24,7 +25,7 @@ func TestMatchOfEqualReadingsIsNotCertain(t *testing.T) {
 		}
 		all = append(all, r)
 	}
-	m, err := bench.MatchOpenings(all, []string{"1", "2", "3", "4"}, 0)
+	m, err := bench.MatchOpenings(all, []string{"1", "2", "3", "4"}, measure.MatchOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -36,7 +36,7 @@ func names(n int) []string {
 // spread of runners. Repeats of +0.1 % and −0.1 % have a standard deviation of 0.1 %·sqrt2.
 func TestMatchFindsTheOddOne(t *testing.T) {
 	areas := []float64{9e-4, 9.01e-4, 8.99e-4, 8.46e-4, 9e-4, 9.02e-4}
-	m, err := bench.MatchOpenings(openings(t, areas, 0.001, -0.001), names(6), 0)
+	m, err := bench.MatchOpenings(openings(t, areas, 0.001, -0.001), names(6), measure.MatchOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -65,7 +65,7 @@ func TestMatchFindsTheOddOne(t *testing.T) {
 // All runners equal to the last digit: an honest wide answer. The interval is that of the readings' own lines, 0.2 % by eye and
 // 0.1 % of setting up.
 func TestMatchOfEqualOpenings(t *testing.T) {
-	m, err := bench.MatchOpenings(openings(t, []float64{9e-4, 9e-4, 9e-4}, 0), names(3), 0)
+	m, err := bench.MatchOpenings(openings(t, []float64{9e-4, 9e-4, 9e-4}, 0), names(3), measure.MatchOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -100,7 +100,7 @@ func TestMatchPredictsTheUnflowed(t *testing.T) {
 				}
 			}
 		}
-		m, err := bench.MatchOpenings(rs, names(total), 0)
+		m, err := bench.MatchOpenings(rs, names(total), measure.MatchOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -122,14 +122,14 @@ func TestMatchPredictsTheUnflowed(t *testing.T) {
 
 func TestMatchRefuses(t *testing.T) {
 	rs := openings(t, []float64{9e-4, 9e-4}, 0)
-	if _, err := bench.MatchOpenings(rs[:1], names(2), 0); !errors.Is(err, measure.ErrTooFew) {
+	if _, err := bench.MatchOpenings(rs[:1], names(2), measure.MatchOptions{}); !errors.Is(err, measure.ErrTooFew) {
 		t.Errorf("one opening: %v, want ErrTooFew", err)
 	}
-	if _, err := bench.MatchOpenings(nil, names(2), 0); !errors.Is(err, measure.ErrTooFew) {
+	if _, err := bench.MatchOpenings(nil, names(2), measure.MatchOptions{}); !errors.Is(err, measure.ErrTooFew) {
 		t.Errorf("no readings: %v, want ErrTooFew", err)
 	}
 	rs[1].Rig.Blanked = "nothing"
-	if _, err := bench.MatchOpenings(rs, names(2), 0); err == nil {
+	if _, err := bench.MatchOpenings(rs, names(2), measure.MatchOptions{}); err == nil {
 		t.Error("unlike set-ups were matched")
 	}
 }

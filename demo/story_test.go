@@ -58,6 +58,9 @@ func TestOddOnesOut(t *testing.T) {
 			if m.Round == "finished" && r.Odd {
 				t.Errorf("finished, %s: runner %s is odd", m.Rig, r.Opening)
 			}
+			if m.Round == "received" && r.Opening != "4" && r.Odd {
+				t.Errorf("received, %s: runner %s is odd too, apart by %.4f ± %.4f", m.Rig, r.Opening, r.Apart, r.ApartHalf)
+			}
 			if m.Round == "received" && r.Opening == "4" {
 				seen++
 				if !r.Odd || r.Apart > -0.05 {

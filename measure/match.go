@@ -11,17 +11,26 @@ import (
 type Member struct {
 	Name   string
 	Values []float64 // repeats [unit of x], at least one
+	U      float64   // standard uncertainty of their mean that is known otherwise [unit of x]; counts where the repeats show less, or are none; 0: unknown
+}
+
+// MatchOptions says when a member is called odd. The zero value is the 5 % level
+// and any difference at all.
+type MatchOptions struct {
+	Alpha    float64 // chance that any member at all of an even set is called odd [-]; 0 means 0.05
+	Smallest float64 // smallest difference worth claiming, relative [-]
 }
 
 // An Odd is how far one member stands from the others.
 type Odd struct {
 	Name string  `json:"name"`
-	Rel  float64 `json:"rel"`  // its mean less that of the other members that match, over the mean of all [-]
-	T    float64 `json:"t"`    // that difference over its standard uncertainty [-]
-	P    float64 `json:"p"`    // two-sided probability by chance when it was looked at, corrected for the number of members [-]
-	Odd  bool    `json:"odd"`  // P is below the level asked for
-	Mean float64 `json:"mean"` // its mean [unit of x]
-	U    float64 `json:"u"`    // standard uncertainty of its mean from the scatter of repeats [unit of x], 0 if unknown
+	Rel  float64 `json:"rel"`      // its mean less that of the other members that are not odd, over the mean of all [-]
+	Half float64 `json:"rel_half"` // half-width of the 95 % interval of Rel by the scatter of repeats, over the mean of all [-]; 0 if unknown
+	T    float64 `json:"t"`        // that difference over its standard deviation by the scatter of the others [-]
+	P    float64 `json:"p"`        // two-sided probability by chance, the greater of the two tests, corrected for the number of members [-]
+	Odd  bool    `json:"odd"`      // P is below the level asked for, and the interval of Rel lies beyond the smallest difference
+	Mean float64 `json:"mean"`     // its mean [unit of x]
+	U    float64 `json:"u"`        // standard uncertainty of its mean [unit of x], 0 if unknown
 }
 
 // A Match is how evenly several members read.
@@ -40,37 +49,47 @@ type Match struct {
 	Warnings []Warning `json:"warnings,omitempty"`
 }
 
-// The scatters by which members can be judged odd.
+// The scatters by which members are judged odd.
 const (
-	BasisRepeats = "scatter of the repeats" // differs from the others beyond the noise of reading it
-	BasisMembers = "scatter of the others"  // stands out of a bunch; no repeats were made
+	BasisBoth    = "scatter of the others and that of the repeats" // stands out of the bunch, and beyond the noise of reading it
+	BasisMembers = "scatter of the others"                         // stands out of the bunch; no repeats were made
 )
 
-// MatchMembers compares members and marks the odd ones out at the level alpha [-],
-// 0.05 when 0: with that probability any member at all of an even set is called
-// odd.
+// MatchMembers compares members and marks the odd ones out.
 //
-// With repeats, a member is odd when its mean differs from the mean of the others
-// by more than the pooled scatter of repeats explains. Without, when it stands out
-// of the scatter of the others (the externally studentised deviation). The oddest
-// is looked at first, its probability multiplied by the number of members still
-// in; if it is odd it is set aside and the rest are looked at again, so that one
-// bad member does not make the good ones look odd. Fewer than half are set aside.
+// No two runners are alike; one that differs from the others as they differ among
+// themselves is not odd, however surely it differs. So a member is called odd only
+// when three things hold. It stands out of the scatter of the others:
 //
-//	t_i = (m_i − m_{others})/(s_w·sqrt(1/n_i + Σ_{j≠i}(1/n_j)/(k − 1)²)),  ν = N − k
-//	t_i = (m_i − m_{others})/(s_{others}·sqrt(1 + 1/(k − 1))),              ν = k − 2
+//	t_i = (m_i − m_{others})/(s_{others}·sqrt(1 + 1/k)),  ν = k − 1,  k others
 //
-// Members equal to the last digit are evenly matched, not an error; that they are
-// is a warning. Sources: Holm, Scand. J. Stat. 6 (1979) 65; Cook and Weisberg,
-// Residuals and Influence in Regression (1982), 2.2.2. Errors: ErrTooFew below two
-// members, ErrNotFinite, ErrNotPositive for a mean of all that is not.
-func MatchMembers(members []Member, alpha float64) (Match, error) {
+// it differs from them beyond the scatter of repeats, as far as that is known:
+//
+//	t_i = (m_i − m_{others})/u,  u² = s_w²/n_i + Σ_{others} s_w²/n_j/k²,  ν = N − K
+//
+// and the 95 % interval of the latter lies wholly beyond the smallest difference
+// worth claiming.
+//
+// The one farthest out of the scatter of the others is set aside and the rest are
+// looked at again, up to fewer than half, so that one bad member neither hides
+// another nor lends it company. The probability of standing out is multiplied by
+// the number of members still in; where two or more stand out only together, one
+// hiding the other, by the number of ways to have chosen them in turn. That of the
+// repeats is multiplied by the number of all. Members equal to the last digit are
+// evenly matched, not an error; that they are is a warning.
+//
+// Sources: Cook and Weisberg, Residuals and Influence in Regression (1982), 2.2.2,
+// for the externally studentised deviation; Rosner, Technometrics 25 (1983) 165,
+// for the order in which to set aside and to test; Holm, Scand. J. Stat. 6 (1979)
+// 65. The false alarms are counted by a simulation in the tests. Errors: ErrTooFew
+// below two members, ErrNotFinite, ErrNotPositive for a mean of all that is not.
+func MatchMembers(members []Member, opt MatchOptions) (Match, error) {
 	var m Match
 	if err := atLeast("members", len(members), 2); err != nil {
 		return m, err
 	}
-	if alpha == 0 {
-		alpha = 0.05
+	if opt.Alpha == 0 {
+		opt.Alpha = 0.05
 	}
 	groups := make([][]float64, len(members))
 	means := make([]float64, len(members))
@@ -79,7 +98,7 @@ func MatchMembers(members []Member, alpha float64) (Match, error) {
 		if err := atLeast(fmt.Sprintf("values of %q", mb.Name), len(mb.Values), 1); err != nil {
 			return m, err
 		}
-		if err := finite(fmt.Sprintf("%q", mb.Name), mb.Values); err != nil {
+		if err := finite(fmt.Sprintf("%q", mb.Name), append([]float64{mb.U}, mb.Values...)); err != nil {
 			return m, err
 		}
 		groups[i], means[i] = mb.Values, Mean(mb.Values)
@@ -101,83 +120,14 @@ func MatchMembers(members []Member, alpha float64) (Match, error) {
 		if err != nil {
 			return m, err
 		}
-		m.Effects, m.Basis = &w, BasisRepeats
+		m.Effects, m.Basis = &w, BasisBoth
 		m.SpreadNoise = meanRange(len(members)) * math.Sqrt(w.VarWithin/w.N0) / m.Mean
 	}
-	m.Members = studentised(members, means, m, alpha)
+	for _, mb := range members {
+		m.Members = append(m.Members, Odd{Name: mb.Name})
+	}
+	newBunch(members, means, m).judge(&m, opt)
 	return m, nil
-}
-
-// studentised parts the odd members from the core, one at a time, the oddest
-// first, and then places every member against the core.
-func studentised(members []Member, means []float64, m Match, alpha float64) []Odd {
-	k := len(members)
-	core := make([]bool, k)
-	odd := make([]Odd, k)
-	for i, mb := range members {
-		core[i] = true
-		odd[i] = Odd{Name: mb.Name, Mean: means[i], P: 1}
-		if m.Effects != nil {
-			odd[i].U = math.Sqrt(m.Effects.VarWithin / float64(len(mb.Values)))
-		}
-	}
-	worst := 0.0 // corrected probabilities do not fall from one step to the next
-	for left := k; k-left < (k-1)/2; left-- {
-		at, p := -1, 1.0
-		for i := range members {
-			if _, _, q := m.against(i, core, members, means); core[i] && q < p {
-				at, p = i, q
-			}
-		}
-		worst = max(worst, min(1, float64(left)*p))
-		if at < 0 || worst >= alpha {
-			break
-		}
-		core[at], odd[at].Odd, odd[at].P = false, true, worst
-	}
-	left := 0
-	for _, in := range core {
-		if in {
-			left++
-		}
-	}
-	for i := range odd {
-		diff, t, p := m.against(i, core, members, means)
-		odd[i].Rel, odd[i].T = diff/m.Mean, t
-		if core[i] {
-			odd[i].P = max(worst, min(1, float64(left)*p))
-		}
-	}
-	return odd
-}
-
-// against compares member i with the mean of the other members of the core:
-// difference, studentised difference and its two-sided probability.
-func (m Match) against(i int, core []bool, members []Member, means []float64) (diff, t, p float64) {
-	var others []float64
-	inv := 0.0
-	for j, in := range core {
-		if in && j != i {
-			others = append(others, means[j])
-			inv += 1 / float64(len(members[j].Values))
-		}
-	}
-	k := float64(len(others))
-	diff = means[i] - Mean(others)
-	var u, nu float64
-	if m.Effects != nil {
-		u = math.Sqrt(m.Effects.VarWithin * (1/float64(len(members[i].Values)) + inv/(k*k)))
-		nu = m.Effects.DofW
-	} else if len(others) > 1 {
-		u, nu = SD(others)*math.Sqrt(1+1/k), k-1
-	}
-	switch {
-	case u > 0:
-		return diff, diff / u, TTwoSided(diff/u, nu)
-	case diff != 0 && nu > 0: // nothing else scatters at all
-		return diff, math.Copysign(math.MaxFloat64, diff), 0
-	}
-	return diff, 0, 1
 }
 
 // Holm returns the probabilities p [-] corrected for their number, in the same

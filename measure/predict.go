@@ -57,7 +57,7 @@ func predictAll(rng *rand.Rand, read []Member, total int, p float64, sets int) (
 	if err := atLeast("members read, to know how they differ", len(read), 2); err != nil {
 		return out, err
 	}
-	m, err := MatchMembers(read, 0)
+	m, err := MatchMembers(read, MatchOptions{})
 	if err != nil {
 		return out, err
 	}

@@ -55,9 +55,9 @@ func (p *printer) match(m assess.Match) {
 		lo, hi = min(lo, o.Lo95), max(hi, o.Hi95)
 	}
 	for _, o := range m.Runners {
-		odd := ""
+		odd := "  " + o.Differs()
 		if o.Odd {
-			odd = "  odd one out"
+			odd = "  odd one out," + odd[1:]
 		}
 		p.f("%8s  %12s  %+6.2f %%  |%s|  n %d%s\n", o.Opening, flow.Show(o.Flow), 100*o.Dev, whisker(o.Lo95, o.Flow, o.Hi95, lo, hi, 31), o.N, odd)
 	}

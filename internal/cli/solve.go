@@ -118,7 +118,7 @@ func (sh *shell) showAssessment(a assess.Assessment) error {
 		var odd strings.Builder
 		for _, o := range m.Runners {
 			if o.Odd {
-				fmt.Fprintf(&odd, ", odd one out: %s (%+.1f %% from the others)", o.Opening, 100*o.Apart)
+				fmt.Fprintf(&odd, ", odd one out: %s (%s)", o.Opening, o.Differs())
 			}
 		}
 		p.f("%s %s, %s%s: mean %s, spread %.1f %%%s\n", m.Piece, m.Round, m.Rig, liftSuffix(sh, m.Lift), flow.Show(m.Mean), 100*m.SpreadRel, odd.String())

@@ -85,7 +85,11 @@ func (b *builder) matchWords() (Outcome, bool) {
 		text += " Out of line with the rest: " + what + " " + listed(odd) + "."
 		return Outcome{Mark: CautionMark, Text: text}, true
 	}
-	return Outcome{Mark: NoMark, Text: text + " None is out of line with the rest by more than " + percent(b.a.Reference.SmallestChange, 1) + "."}, true
+	text += " None is out of line with the rest"
+	if far := last.Farthest(); far != nil {
+		text += "; " + what + " " + far.Opening + " " + far.Differs()
+	}
+	return Outcome{Mark: NoMark, Text: text + "."}, true
 }
 
 func (b *builder) match() Section {

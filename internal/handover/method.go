@@ -24,7 +24,7 @@ func (b *builder) method() Section {
 		{"Effective area", "mass flow times the square root of gas constant times temperature, over the pressure ahead and the flow function of an ideal nozzle at the pressure ratio of the test. The flow at the reference is computed back from it exactly; the square-root rule of the trade is its limit for small pressure drops."},
 		{"Uncertainty", "every cause is a line of a budget, combined by the law of propagation, with a coverage factor for 95 % from the effective degrees of freedom [4]."},
 		{"Verdict", "the ratio of effective areas after over before, with its 95 % interval. What both sides share (plate, bench, day) drops out and is left out, by name. A gain or a loss is proven when the whole interval lies beyond the smallest change worth claiming."},
-		{"Match", "openings are compared by an analysis of variance with random effects, so that the noise of repeats is not called unevenness; an odd one out is named with care for how many were looked at, and only when it stands apart from the others by more than the smallest change worth claiming."},
+		{"Match", "openings are compared by an analysis of variance with random effects, so that the noise of repeats is not called unevenness; an odd one out is named with care for how many were looked at, and only when it stands out of the scatter of the others, differs from them beyond that of the repeats, and surely by more than the smallest change worth claiming."},
 	}
 	if len(b.a.Restriction) > 0 {
 		rows = append(rows, Fact{"Tract", "pieces measured one by one are put in series by adding one over the square of their effective areas, less what each carries into the next."})

@@ -1,0 +1,29 @@
+package assess
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Differs says how far an opening stands from the others, odd or not: "differs by +0.88 ± 0.21 % from the others". The
+// interval is that of 95 % by the scatter of repeats; without any it is left out.
+func (o MatchOpening) Differs() string {
+	half := ""
+	if o.ApartHalf > 0 {
+		half = fmt.Sprintf(" ± %.2f", 100*o.ApartHalf)
+	}
+	by := strings.ReplaceAll(fmt.Sprintf("%+.2f", 100*o.Apart), "-", "−")
+	return "differs by " + by + half + " % from the others"
+}
+
+// Farthest returns the opening that is not odd and stands farthest from the others; nil when all are odd.
+func (m Match) Farthest() *MatchOpening {
+	var far *MatchOpening
+	for i, o := range m.Runners {
+		if !o.Odd && (far == nil || math.Abs(o.Apart) > math.Abs(far.Apart)) {
+			far = &m.Runners[i]
+		}
+	}
+	return far
+}
