@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"runnel/measure"
 )
@@ -16,7 +17,7 @@ type Match struct {
 	NotFlowed []string         // openings that were not flowed
 	MeanLo    float64          // lower end of the 95 % interval of the mean of all openings, flowed or not [m³/s]
 	MeanHi    float64          // upper end of it [m³/s]
-	SpreadLo  float64          // lower end of the 95 % interval of the spread of all openings, relative [-]; equal to the spread when all were flowed
+	SpreadLo  float64          // lower end of an interval that holds the spread of all openings with at least 95 %, relative [-]
 	SpreadHi  float64          // upper end of it [-]
 	RunnerSD  float64          // standard deviation between openings, repeat scatter taken out, over the mean [-]
 	RepeatSD  float64          // standard deviation of repeats over the mean [-]; of one reading's own lines when there are no repeats
@@ -37,6 +38,9 @@ type MatchedOpening struct {
 	Apart   float64 // from the mean of the other openings that are not odd, over the mean of all [-]
 	Half    float64 // half-width of the 95 % interval of Apart by repeats, over the mean of all [-]
 	Odd     bool    // an odd one out: see measure.MatchMembers
+
+	u   float64 // standard uncertainty of Flow as in its interval [m³/s]
+	dof float64 // its degrees of freedom [-]
 }
 
 // MatchOpenings compares the openings of a piece in one round. readings are those of all its openings, all the openings of
@@ -79,6 +83,9 @@ func MatchOpenings(readings []Reading, openings []string, opt measure.MatchOptio
 	m.intervals(by)
 	m.predict()
 	m.note()
+	if d := sittings(readings); d > 1 {
+		m.Note += fmt.Sprintf("; flowed in %d sittings, each with its own drift of the bench", d)
+	}
 	return m, nil
 }
 
@@ -91,6 +98,7 @@ type sample struct {
 // group sorts readings by opening, carried over to the set-up of the first.
 func (m *Match) group(readings []Reading) (map[string][]sample, error) {
 	by := map[string][]sample{}
+	days := sittings(readings)
 	var refused []Difference
 	for i := range readings {
 		r := &readings[i]
@@ -106,7 +114,7 @@ func (m *Match) group(readings []Reading) (map[string][]sample, error) {
 				m.Bridged = append(m.Bridged, b)
 			}
 		}
-		by[r.Opening] = append(by[r.Opening], sample{r.Flow * factor, ownRelative(r.Budget)})
+		by[r.Opening] = append(by[r.Opening], sample{r.Flow * factor, ownRelative(r.Budget, days > 1)})
 	}
 	if len(refused) > 0 {
 		return nil, &UnlikeError{distinct(refused)}
@@ -114,11 +122,12 @@ func (m *Match) group(readings []Reading) (map[string][]sample, error) {
 	return by, nil
 }
 
-// ownRelative returns the relative standard uncertainty of a budget by its reading's own lines alone [-].
-func ownRelative(b measure.Budget) float64 {
+// ownRelative returns the relative standard uncertainty of a budget by its reading's own lines alone [-], and, among readings of several
+// sittings, by that of the bench in its sitting.
+func ownRelative(b measure.Budget, several bool) float64 {
 	sum := 0.0
 	for _, l := range b.Lines {
-		if isOwn(l) {
+		if isOwn(l) || several && strings.HasPrefix(l.Key, benchPrefix) {
 			sum += l.Contribution() * l.Contribution()
 		}
 	}
@@ -166,6 +175,7 @@ func (m *Match) intervals(by map[string][]sample) {
 		k := measure.CoverageFactor(0.95, dof)
 		m.Openings = append(m.Openings, MatchedOpening{
 			Opening: o.Name, Flow: o.Mean, Lo95: o.Mean - k*u, Hi95: o.Mean + k*u, N: len(rs), Dev: o.Mean/m.Mean - 1, Apart: o.Rel, Half: o.Half, Odd: o.Odd,
+			u: u, dof: dof,
 		})
 	}
 	m.RepeatSD = max(pooled/m.Mean, math.Sqrt(own))
@@ -197,7 +207,7 @@ func (m *Match) predict() {
 		}
 	}
 	m.MeanLo, m.MeanHi = m.Mean-k*u, m.Mean+k*u
-	m.SpreadLo, m.SpreadHi = m.SpreadRel, m.SpreadRel
+	m.spreadInterval()
 	if len(m.NotFlowed) > 0 {
 		// The spread cannot shrink. Each opening that was not flowed lies within the prediction interval of one more opening,
 		// at a level that holds for all of them together.
@@ -207,8 +217,25 @@ func (m *Match) predict() {
 		for _, o := range m.Openings {
 			lo, hi = min(lo, o.Flow), max(hi, o.Flow)
 		}
-		m.SpreadHi = (hi - lo) / m.Mean
+		m.SpreadHi = max(m.SpreadHi, (hi-lo)/m.Mean)
 	}
+}
+
+// spreadInterval finds the range that the spread of the openings that were flowed lies in, with 95 % or more. The spread as read is off by
+// no more than the errors of any two openings differ, and that is bounded for all m pairs of them together (inequality of
+// Bonferroni):
+//
+//	half-width = max_ij t_{1 − 0.025/m}(ν)·sqrt(u_i² + u_j²)
+func (m *Match) spreadInterval() {
+	pairs := float64(len(m.Openings)*(len(m.Openings)-1)) / 2
+	half := 0.0
+	for i, a := range m.Openings {
+		for _, b := range m.Openings[:i] {
+			half = max(half, measure.CoverageFactor(1-0.05/pairs, min(a.dof, b.dof))*math.Hypot(a.u, b.u))
+		}
+	}
+	half /= m.Mean
+	m.SpreadLo, m.SpreadHi = max(0, m.SpreadRel-half), m.SpreadRel+half
 }
 
 // note says what the numbers rest on.

@@ -124,7 +124,7 @@ func (s *Sitting) readChecks(traces map[string]job.Trace) error {
 			if err := s.budget(&out, &t, job.Reading{ID: out.ID}, uLeak); err != nil {
 				return fmt.Errorf("check-plate flow %d: %w", i+1, err)
 			}
-			u = ownRelative(out.Budget)
+			u = ownRelative(out.Budget, false)
 		}
 		dev := area/plate.EffectiveArea - 1
 		k := Check{At: c.At, EffectiveArea: area, Deviation: dev, Outside: !(dev >= -limit && dev <= limit), U: u, meter: c.Meter}
