@@ -105,7 +105,8 @@ type Verdict struct {
 	Refused       string   `json:"refused,omitempty"` // why the two are not like for like
 	Bridged       []string `json:"bridged"`           // what was bridged, with its uncertainty
 	Cancelled     []string `json:"cancelled"`         // what the two share, so that it drops out
-	RepeatsNeeded int      `json:"repeats_needed"`    // repeats each side to resolve the smallest change; 0: no number of repeats does
+	Provable      float64  `json:"provable_rel"`      // smallest gain that as many repeats as were made prove (power 0.8) [-]; 0: one on a side
+	RepeatsNeeded int      `json:"repeats_needed"`    // repeats each side that would settle an open verdict, if the change is what it looks like (power 0.8); 0: settled, -1: no number of repeats does
 	Marks         []string `json:"marks"`             // what the readings that went in, or their sittings, are marked with, and how many of them
 	Warnings      []string `json:"warnings"`          // limits that were left by a reading that went in or by the comparison, each once
 }
@@ -120,6 +121,8 @@ type Match struct {
 	MeanLo    float64        `json:"mean_lo95_m3_s"` // 95 % interval for the mean of all openings, flowed or not [m³/s]
 	MeanHi    float64        `json:"mean_hi95_m3_s"` // [m³/s]
 	SpreadRel float64        `json:"spread_rel"`     // (max − min)/mean [-]
+	SpreadLo  float64        `json:"spread_lo95"`    // 95 % interval of the spread of all openings, flowed or not [-]
+	SpreadHi  float64        `json:"spread_hi95"`    // [-]
 	RunnerSD  float64        `json:"runner_sd_rel"`  // between-runner standard deviation, noise taken out [-]
 	RepeatSD  float64        `json:"repeat_sd_rel"`  // of repeats [-]
 	Runners   []MatchOpening `json:"runners"`

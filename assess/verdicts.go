@@ -76,7 +76,7 @@ func (s *solver) addVerdict(out Verdict, v bench.Verdict, err error, before, aft
 		return fmt.Errorf("verdict %s to %s, opening %q: %w", out.From, out.To, out.Opening, err)
 	default:
 		out.FromFlow, out.ToFlow = s.ref.Flow(v.MeanBefore), s.ref.Flow(v.MeanAfter)
-		out.Ratio, out.Lo95, out.Hi95, out.Word, out.RepeatsNeeded = v.Ratio, v.Lo95, v.Hi95, v.Text, v.RepeatsNeeded
+		out.Ratio, out.Lo95, out.Hi95, out.Word, out.RepeatsNeeded, out.Provable = v.Ratio, v.Lo95, v.Hi95, v.Text, v.RepeatsNeeded, v.Provable
 		for _, b := range v.Bridged {
 			out.Bridged = append(out.Bridged, b.String())
 		}
@@ -250,7 +250,7 @@ func (s *solver) matches() error {
 
 func matchOut(piece, round, rig string, lift float64, m bench.Match) Match {
 	out := Match{
-		Piece: piece, Round: round, Rig: rig, Lift: lift, Mean: m.Mean, MeanLo: m.MeanLo, MeanHi: m.MeanHi, SpreadRel: m.SpreadRel,
+		Piece: piece, Round: round, Rig: rig, Lift: lift, Mean: m.Mean, MeanLo: m.MeanLo, MeanHi: m.MeanHi, SpreadRel: m.SpreadRel, SpreadLo: m.SpreadLo, SpreadHi: m.SpreadHi,
 		RunnerSD: m.RunnerSD, RepeatSD: m.RepeatSD, Runners: []MatchOpening{}, NotFlowed: m.NotFlowed, Note: m.Note,
 	}
 	if out.NotFlowed == nil {

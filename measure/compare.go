@@ -45,7 +45,8 @@ type Comparison struct {
 	Least    float64 `json:"same_from"` // smallest width for which the two one-sided tests pass, relative [-]
 
 	RepeatSD      float64     `json:"repeat_sd"`      // relative standard deviation of one repeat that was used [-]
-	RepeatsNeeded int         `json:"repeats_needed"` // repeats on each side that would find Smallest; 0: no number of repeats does
+	RepeatsNeeded int         `json:"repeats_needed"` // repeats on each side that would settle an open verdict if the change is what it looks like; 0: it is settled, NoRepeats: no number does
+	Provable      float64     `json:"provable"`       // smallest gain that as many repeats as were made prove with that power, relative [-]; 0 with one on a side
 	Cancelled     []Cancelled `json:"cancelled"`      // inputs that the two sides share
 	Warnings      []Warning   `json:"warnings"`
 }
@@ -111,7 +112,7 @@ func CompareRatio(before, after []Budget, opt CompareOptions) (Comparison, error
 	c.Lo95, c.Hi95 = math.Exp(d-c.K*c.URel), math.Exp(d+c.K*c.URel)
 	c.Cancelled = sharedList(before, after, shared)
 	c.judge(d, opt)
-	c.plan(opt)
+	c.plan(side[0].n, side[1].n, opt)
 	return c, nil
 }
 
@@ -254,15 +255,14 @@ func (c *Comparison) judge(d float64, opt CompareOptions) {
 	}
 }
 
-// plan says how many repeats would find the smallest change, given that the
-// shared part of the uncertainty stays.
-func (c *Comparison) plan(opt CompareOptions) {
-	floor := (NormalQuantile(0.975) + NormalQuantile(opt.Power)) * c.UShared
-	if floor >= opt.Smallest {
-		return
+// plan says how many repeats would settle an open verdict, if the change is what it
+// looks like, and what gain as many as were made can prove.
+func (c *Comparison) plan(b, a int, opt CompareOptions) {
+	p := RepeatPlan{SD: c.RepeatSD, UShared: c.UShared, Smallest: opt.Smallest, Within: opt.SameWithin}
+	if least := p.Provable(min(b, a), opt.Power); !math.IsNaN(least) {
+		c.Provable = least
 	}
-	n, err := RepeatsNeeded(c.RepeatSD, math.Sqrt(opt.Smallest*opt.Smallest-floor*floor), opt.Power)
-	if err == nil {
-		c.RepeatsNeeded = n
+	if c.Word == NoChange {
+		c.RepeatsNeeded, _ = p.Needed(c.Ratio, opt.Power)
 	}
 }

@@ -114,8 +114,8 @@ func TestCompareShared(t *testing.T) {
 	if one.Word != ProvenGain || two.Word != NoChange {
 		t.Errorf("verdicts %q and %q", one.Say(), two.Say())
 	}
-	if one.RepeatsNeeded < 2 || two.RepeatsNeeded != 0 {
-		t.Errorf("repeats needed %d and %d, want some and none that helps", one.RepeatsNeeded, two.RepeatsNeeded)
+	if one.RepeatsNeeded != 0 || two.RepeatsNeeded != NoRepeats {
+		t.Errorf("repeats needed %d and %d, want settled and none that helps", one.RepeatsNeeded, two.RepeatsNeeded)
 	}
 }
 

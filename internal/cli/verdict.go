@@ -63,12 +63,15 @@ func (p *printer) verdict(v app.VerdictAnswer) {
 	p.f("change        %+.2f %% (%+.2f to %+.2f %%, 95 %%)\n", 100*(v.Ratio-1), 100*(v.Lo95-1), 100*(v.Hi95-1))
 	p.f("flow          %s before (n %d), %s after (n %d)\n", flow.Show(v.FromFlow), v.NFrom, flow.Show(v.ToFlow), v.NTo)
 	switch {
-	case v.RepeatsNeeded > max(v.NFrom, v.NTo):
-		p.f("repeats       %d on each side would find the smallest change worth claiming (power 0.8)\n", v.RepeatsNeeded)
+	case v.RepeatsNeeded == 0:
+		p.f("repeats       enough: the verdict is settled\n")
 	case v.RepeatsNeeded > 0:
-		p.f("repeats       enough: %d on each side find the smallest change worth claiming (power 0.8)\n", v.RepeatsNeeded)
+		p.f("repeats       %d of each opening on each side would settle it, if the change is what it looks like (power 0.8)\n", v.RepeatsNeeded)
 	default:
-		p.f("repeats       no number of repeats finds the smallest change worth claiming: what the sides share does not cancel\n")
+		p.f("repeats       no number of repeats settles it: the change is as good as the smallest one worth claiming, or what the sides share does not cancel\n")
+	}
+	if v.Provable > 0 {
+		p.f("resolution    as many repeats as were made can prove a gain of %.2f %% and more (power 0.8)\n", 100*v.Provable)
 	}
 	for _, b := range v.Bridged {
 		p.f("bridged       %s\n", b)

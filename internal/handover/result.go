@@ -207,7 +207,10 @@ func (b *builder) verdictWords(v assess.Verdict) string {
 	}
 	switch {
 	case v.RepeatsNeeded > min(v.NFrom, v.NTo)/each:
-		s += " To settle it, about " + plural(v.RepeatsNeeded, "reading", "readings") + " of each opening on each side would be needed."
+		s += " To settle it, about " + plural(v.RepeatsNeeded, "reading", "readings") + " of each opening on each side would be needed, if the change is what it looks like."
+	case v.RepeatsNeeded < 0:
+		s += " No number of repeats would settle it: the change is as good as the smallest one worth claiming, " + percent(b.a.Reference.SmallestChange, 1) +
+			", or what the two sides share leaves more doubt."
 	case strings.HasPrefix(v.Word, "no proven") && (lo > 0 || hi < 0):
 		s += " Something changed, but the interval does not clear the smallest change worth claiming, " + percent(b.a.Reference.SmallestChange, 1) + "."
 	}

@@ -167,7 +167,9 @@ func (p *storyPage) Open(v assess.Verdict) string {
 	smallest := number(100*p.Reference.SmallestChange, 1) + " %"
 	switch {
 	case v.RepeatsNeeded > min(v.NFrom, v.NTo)/each:
-		return "To settle a change of " + smallest + ", about " + strconv.Itoa(v.RepeatsNeeded) + " repeats of each opening a side are needed."
+		return "If the change is what it looks like, about " + strconv.Itoa(v.RepeatsNeeded) + " repeats of each opening a side would settle it."
+	case v.RepeatsNeeded < 0:
+		return "No number of repeats settles it: the change is as good as the smallest one worth claiming, " + smallest + ", or what the two sides share leaves more doubt."
 	case v.Lo95 > 1 || v.Hi95 < 1:
 		return "Something changed, but not surely by as much as the smallest change worth claiming, " + smallest + "."
 	}
