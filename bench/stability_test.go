@@ -21,12 +21,12 @@ func spell(id string, deviations ...float64) job.Sitting {
 	return s
 }
 
-// in takes two readings of an area in a sitting whose bench shows flow off by drift.
-func in(t *testing.T, s job.Sitting, area, drift float64) []bench.Reading {
+// in takes two readings of 900 mm² in a sitting whose bench shows flow off by drift.
+func in(t *testing.T, s job.Sitting, drift float64) []bench.Reading {
 	t.Helper()
 	var out []bench.Reading
 	for i, luck := range []float64{0.0005, -0.0005} {
-		w := truth{meter: plate(), air: air(), area: area * (1 + luck)}
+		w := truth{meter: plate(), air: air(), area: 9e-4 * (1 + luck)}
 		got, err := sitting(t, benchCard(), s, nil).Read(job.Reading{
 			ID: s.ID + string(rune('a'+i)), Opening: "1", At: minutes(30), MeterDP: w.reading(t, 7e3, 3e4) * (1 + drift) * (1 + drift), TestPressure: 7e3, UByEye: 0.002,
 		}, rigCard(), nil, reference(t))
@@ -43,8 +43,8 @@ func in(t *testing.T, s job.Sitting, area, drift float64) []bench.Reading {
 func TestDriftBetweenSittingsIsTakenOff(t *testing.T) {
 	const low, high = -0.008, 0.008
 	for _, stated := range []float64{0, 0.004} { // the plate's area as stated is off by this much: it drops out
-		before := in(t, spell("first", low+stated, low+stated), 9e-4, low)
-		after := in(t, spell("second", high+stated, high+stated), 9e-4, high)
+		before := in(t, spell("first", low+stated, low+stated), low)
+		after := in(t, spell("second", high+stated, high+stated), high)
 		v, err := bench.Compare(before, after, bench.CompareOptions{})
 		if err != nil {
 			t.Fatal(err)
@@ -71,7 +71,7 @@ func TestDriftBetweenSittingsIsTakenOff(t *testing.T) {
 		}
 	}
 	// The plate's flows differ by 0.8 % within a sitting: half of that is a rectangular bound more.
-	drifting := in(t, spell("s", 0, 0.008), 9e-4, 0)
+	drifting := in(t, spell("s", 0, 0.008), 0)
 	near(t, "drift within the sitting", uOf(t, drifting[0], "bench/s"), math.Hypot(math.Hypot(0.002, 0.001)/math.Sqrt2, 0.004/math.Sqrt(3)), 1e-3, 0)
 	near(t, "mean deviation, not taken off a reading", uOf(t, drifting[0], "off/s"), 0.004/math.Sqrt(3), 1e-3, 0)
 	// Within one sitting nothing of it counts.
@@ -100,7 +100,7 @@ func TestSittingsThatNothingTies(t *testing.T) {
 		"by plate in first and by other in second":                               other,
 		"too roughly to tie first to second":                                     rough,
 	} {
-		v, err := bench.Compare(in(t, spell("first", 0.004, 0.004), 9e-4, 0), in(t, s, 9e-4, 0), bench.CompareOptions{})
+		v, err := bench.Compare(in(t, spell("first", 0.004, 0.004), 0), in(t, s, 0), bench.CompareOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -110,7 +110,7 @@ func TestSittingsThatNothingTies(t *testing.T) {
 		}
 		near(t, text+", as said", math.Hypot(v.Bridged[0].URel, v.Bridged[0].Held), math.Sqrt2*0.01/math.Sqrt(3), 0.08, 0)
 	}
-	r := in(t, spell("second"), 9e-4, 0)[0]
+	r := in(t, spell("second"), 0)[0]
 	if !slices.ContainsFunc(r.Marks, func(m string) bool { return strings.Contains(m, "was not flowed; a drift of the bench of up to 1 %") }) {
 		t.Errorf("marks %q", r.Marks)
 	}
