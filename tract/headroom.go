@@ -12,8 +12,11 @@ type Headroom struct {
 	Now       float64 // effective area: the reading where there is one, else predicted [m²]
 	Entry     float64 // gain with the best entry, relative [-]
 	Wall      float64 // gain with a smooth wall, relative [-]
-	Both      float64 // gain with both, the ceiling on the same sections, relative [-]
-	Lossless  float64 // gain if nothing but the exit head were lost, relative [-]
+	Both      float64 // gain with both on the same sections, if what is unexplained stays, relative [-]
+	Lossless  float64 // gain if nothing but the exit head were lost and what is unexplained stays, relative [-]
+	Found     float64 // gain if what is unexplained alone were found and mended, relative [-]; below zero where the reading is better than predicted, 0 without one
+	Ceiling   float64 // gain up to what is predicted with both: the physical ceiling on the same sections, relative [-]
+	Physical  float64 // gain up to the exit section, with nothing but its head lost, relative [-]
 	Opened    float64 // gain with both and every section opened to the least wall, relative [-]; 0 without wall data
 	Sections  []Room  // what the wall allows, one for each station
 	Advice    []string
@@ -32,7 +35,8 @@ type Room struct {
 
 // Headroom returns the ceiling of a case: with the best entry and a smooth wall on the same sections, and with each section opened
 // until the least wall [m] is left. Gains are ratios of predicted effective areas, applied to the reading where there is one, so that
-// what the ledger leaves unexplained stays in. A section opened by a depth t all round gains P·t + π·t² of area and 2π·t of perimeter. Nothing is
+// what the ledger leaves unexplained stays in; but Found, Ceiling and Physical, which are predicted areas over the reading: what is
+// unexplained is a possible gain of its own, and the ceiling of the sections does not fall with it. A section opened by a depth t all round gains P·t + π·t² of area and 2π·t of perimeter. Nothing is
 // ever opened where the wall was not measured, or beyond the least wall. It returns ErrLedger, wrapped.
 // Source: Steiner's formula for convex outlines.
 func (c Case) Headroom(leastWall float64) (Headroom, error) {
@@ -71,6 +75,9 @@ func (c Case) Headroom(leastWall float64) (Headroom, error) {
 		return Headroom{}, err
 	}
 	out.Lossless = c.Passage.Place(c.Passage.End()).Area/now.Area - 1
+	out.Found = now.Area/out.Now - 1
+	out.Ceiling = (1+out.Both)*(1+out.Found) - 1
+	out.Physical = (1+out.Lossless)*(1+out.Found) - 1
 	if err := out.open(c, best, leastWall); err != nil {
 		return Headroom{}, err
 	}

@@ -98,6 +98,29 @@ func TestLedgerClosure(t *testing.T) {
 	}
 }
 
+// A reading below the prediction: what is unexplained is a gain of its own, and the physical ceiling is that of the sections,
+// whatever was read.
+func TestHeadroomOfAReading(t *testing.T) {
+	c := tract.Case{Passage: pipe(t, 0.3, 0.05, 0.042, 0.044), Air: roomAir(), Drop: 6974.5, Roughness: tract.Cast()}
+	free, err := c.Headroom(0.003)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "nothing unexplained without a reading", free.Found, 0, 0)
+	near(t, "one ceiling without a reading", free.Ceiling, free.Both, 1e-12)
+	for _, share := range []float64{0.9, 1.03} {
+		c.Reading = share * free.Predicted.Area
+		got, err := c.Headroom(0.003)
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, "if the unexplained stays", got.Both, free.Both, 1e-12)
+		near(t, "the unexplained", got.Found, 1/share-1, 1e-12)
+		near(t, "the ceiling's area", got.Now*(1+got.Ceiling), free.Predicted.Area*(1+free.Both), 1e-12)
+		near(t, "with nothing lost", got.Now*(1+got.Physical), math.Pi/4*0.044*0.044, 1e-12)
+	}
+}
+
 // The best entry and a smooth wall only gain, both gain more than either, and lossless is the most; nothing is opened without wall data.
 func TestHeadroom(t *testing.T) {
 	c := tract.Case{Passage: pipe(t, 0.3, 0.05, 0.042, 0.044), Air: roomAir(), Drop: 6974.5, Roughness: tract.Cast()}

@@ -80,8 +80,10 @@ type HeadroomAnswer struct {
 	Now       float64      `json:"effective_area_m2"` // [m²]
 	Entry     float64      `json:"best_entry_gain"`   // [-]
 	Wall      float64      `json:"smooth_wall_gain"`  // [-]
-	Both      float64      `json:"ceiling_gain"`      // best entry and smooth wall on the same sections [-]
-	Lossless  float64      `json:"lossless_gain"`     // [-]
+	Both      float64      `json:"both_gain"`         // best entry and smooth wall on the same sections, if what is unexplained stays [-]
+	Found     float64      `json:"unexplained_gain"`  // if what is unexplained alone were found and mended [-]; 0 without a reading
+	Ceiling   float64      `json:"ceiling_gain"`      // up to the physical ceiling: best entry, smooth wall, nothing unexplained [-]
+	Lossless  float64      `json:"lossless_gain"`     // nothing but the exit head lost, nothing unexplained [-]
 	Opened    float64      `json:"opened_gain"`       // and every section opened to the least wall [-]; 0 without wall data
 	WallKnown bool         `json:"wall_measured"`
 	Rooms     []RoomAnswer `json:"rooms"`
@@ -161,7 +163,7 @@ func Ledger(c LedgerCase) (LedgerAnswer, error) {
 
 func headroomAnswer(h tract.Headroom, wall bool) HeadroomAnswer {
 	out := HeadroomAnswer{
-		Now: h.Now, Entry: h.Entry, Wall: h.Wall, Both: h.Both, Lossless: h.Lossless, Opened: h.Opened, WallKnown: wall, Rooms: []RoomAnswer{}, Advice: orEmpty(h.Advice),
+		Now: h.Now, Entry: h.Entry, Wall: h.Wall, Both: h.Both, Found: h.Found, Ceiling: h.Ceiling, Lossless: h.Physical, Opened: h.Opened, WallKnown: wall, Rooms: []RoomAnswer{}, Advice: orEmpty(h.Advice),
 	}
 	for _, r := range h.Sections {
 		out.Rooms = append(out.Rooms, RoomAnswer{r.At, r.Wall, r.Cut, r.Area, r.Gain})

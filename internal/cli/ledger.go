@@ -85,10 +85,14 @@ func (sh *shell) showLedger(a app.LedgerAnswer) error {
 	}
 	p.f("\nfastest %s at %s, Mach %.2f\n", speedText(sh, fast.Velocity), l.Show(fast.At), fast.Mach)
 	h := a.Headroom
-	p.f("\nHeadroom over %s\n  best entry                        %+.1f %%\n  smooth wall                       %+.1f %%\n  both: the ceiling, same sections  %+.1f %%\n", area.Show(h.Now), 100*h.Entry, 100*h.Wall, 100*h.Both)
+	p.f("\nHeadroom over %s\n  best entry                        %+.1f %%\n  smooth wall                       %+.1f %%\n  both, same sections               %+.1f %%\n", area.Show(h.Now), 100*h.Entry, 100*h.Wall, 100*h.Both)
 	if h.WallKnown {
 		p.f("  and opened to the least wall      %+.1f %%\n", 100*h.Opened)
 	}
+	if a.Reading > 0 {
+		p.f("  the unexplained, found and mended %+.1f %%\n", 100*h.Found)
+	}
+	p.f("  the physical ceiling, same sections %+.1f %%, %s\n", 100*h.Ceiling, area.Show(h.Now*(1+h.Ceiling)))
 	for _, s := range h.Advice {
 		p.f("  %s\n", s)
 	}

@@ -213,9 +213,13 @@ func (p *passagePage) fill(a app.Assessed) {
 }
 
 func headroomBars(h app.HeadroomAnswer) []headroomBar {
-	out := []headroomBar{{Name: "With the best entry", Gain: h.Entry}, {Name: "With a smooth wall", Gain: h.Wall}, {Name: "With both: the ceiling on these sections", Gain: h.Both}}
+	out := []headroomBar{{Name: "With the best entry", Gain: h.Entry}, {Name: "With a smooth wall", Gain: h.Wall}, {Name: "With both, if what is unexplained stays", Gain: h.Both}}
+	if h.Found != 0 {
+		out = append(out, headroomBar{Name: "With what is unexplained found and mended", Gain: h.Found})
+	}
+	out = append(out, headroomBar{Name: "The physical ceiling on these sections", Gain: h.Ceiling})
 	if h.WallKnown {
-		out = append(out, headroomBar{Name: "And every section opened to the least wall", Gain: h.Opened})
+		out = append(out, headroomBar{Name: "With both, and every section opened to the least wall", Gain: h.Opened})
 	}
 	most := 0.0
 	for _, b := range out {
