@@ -3,10 +3,12 @@ package capturetest
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"net"
 	"os"
 	"os/exec"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 )
@@ -33,16 +35,33 @@ func Program(t *testing.T, names ...string) string {
 	return ""
 }
 
+// placeFirst and placeCount are the numbers FreePlace picks from: below those that systems give to callers (32768 and up on Linux), since a client that
+// dials a number where nobody listens yet may be given that number as its own, and so hold it.
+const (
+	placeFirst = 20000
+	placeCount = 12000
+)
+
+// places counts the numbers looked at, so that no two tests of a process are given the same.
+var places atomic.Int64
+
 // FreePlace returns a loopback address with a number that nobody uses at the moment.
 func FreePlace(t *testing.T) string {
 	t.Helper()
 	var c net.ListenConfig
-	ln, err := c.Listen(t.Context(), "tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
+	for range 100 {
+		place := fmt.Sprintf("127.0.0.1:%d", placeFirst+(os.Getpid()*61+int(places.Add(1)))%placeCount)
+		ln, err := c.Listen(t.Context(), "tcp", place)
+		if err != nil {
+			continue
+		}
+		if err := ln.Close(); err != nil {
+			t.Fatal(err)
+		}
+		return place
 	}
-	defer func() { _ = ln.Close() }()
-	return ln.Addr().String()
+	t.Fatal("no free number was found on the loopback address")
+	return ""
 }
 
 // A Service is a program that runs beside a test and can be ended and started again.
