@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"os"
+	"sync/atomic"
 
 	"runnel/internal/capture/mqtt"
 )
@@ -11,13 +12,17 @@ import (
 // An MQTT publishes every sample to a broker as JSON on one topic, and each channel as a plain number on TOPIC/CHANNEL.
 type MQTT struct {
 	place, topic string
+	client       string
 	conn         *mqtt.Conn
 	each         bool
 }
 
+// clients counts the rigs of a process: a broker ends the line of the older of two clients of one name.
+var clients atomic.Int64
+
 // NewMQTT publishes to the broker at host:number. each asks for the plain topics, too.
 func NewMQTT(place, topic string, each bool) *MQTT {
-	return &MQTT{place: place, topic: topic, each: each}
+	return &MQTT{place: place, topic: topic, client: fmt.Sprintf("runnel-rig-%d-%d", os.Getpid(), clients.Add(1)), each: each}
 }
 
 // Place is host:number.
@@ -28,7 +33,7 @@ func (m *MQTT) Plug() error {
 	if m.conn != nil {
 		return nil
 	}
-	c, err := mqtt.Dial(context.Background(), m.place, mqtt.Login{Client: fmt.Sprintf("runnel-rig-%d", os.Getpid())})
+	c, err := mqtt.Dial(context.Background(), m.place, mqtt.Login{Client: m.client})
 	if err != nil {
 		return fmt.Errorf("broker %s: %w", m.place, err)
 	}
