@@ -7,6 +7,7 @@ import (
 	"net"
 	"os"
 	"os/exec"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -35,8 +36,7 @@ func Program(t *testing.T, names ...string) string {
 	return ""
 }
 
-// placeFirst and placeCount are the numbers FreePlace picks from: below those that systems give to callers (32768 and up on Linux), since a client that
-// dials a number where nobody listens yet may be given that number as its own, and so hold it.
+// placeFirst and placeCount are the numbers FreePlace picks from: below those that systems give to callers (32768 and up on Linux).
 const (
 	placeFirst = 20000
 	placeCount = 12000
@@ -45,20 +45,18 @@ const (
 // places counts the numbers looked at, so that no two tests of a process are given the same.
 var places atomic.Int64
 
-// FreePlace returns a loopback address with a number that nobody uses at the moment.
+// FreePlace returns a loopback address with a number that nobody uses at the moment. It asks by calling there: to listen for a moment would
+// lend the number to any program that another test starts just then, which holds what was open until it has loaded.
 func FreePlace(t *testing.T) string {
 	t.Helper()
-	var c net.ListenConfig
+	var d net.Dialer
 	for range 100 {
 		place := fmt.Sprintf("127.0.0.1:%d", placeFirst+(os.Getpid()*61+int(places.Add(1)))%placeCount)
-		ln, err := c.Listen(t.Context(), "tcp", place)
-		if err != nil {
-			continue
+		c, err := d.DialContext(t.Context(), "tcp", place)
+		if err != nil { // nobody answers
+			return place
 		}
-		if err := ln.Close(); err != nil {
-			t.Fatal(err)
-		}
-		return place
+		_ = c.Close() // it was only to ask
 	}
 	t.Fatal("no free number was found on the loopback address")
 	return ""
@@ -144,4 +142,13 @@ func Once(t *testing.T, args ...string) {
 	if err != nil {
 		t.Fatalf("%s: %v\n%s", args[0], err, out)
 	}
+}
+
+// Broker runs Debian's MQTT broker on a free place, open to all.
+func Broker(t *testing.T) (place string, s *Service) {
+	t.Helper()
+	program := Program(t, "mosquitto", "/usr/sbin/mosquitto") //nolint:misspell // the name of the program
+	place = FreePlace(t)
+	_, number, _ := strings.Cut(place, ":")
+	return place, Serve(t, Listening(place), program, "-p", number)
 }

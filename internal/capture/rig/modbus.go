@@ -1,6 +1,7 @@
 package rig
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"log"
@@ -8,6 +9,8 @@ import (
 	"net"
 	"strings"
 	"sync"
+	"syscall"
+	"time"
 
 	"github.com/simonvetter/modbus"
 )
@@ -47,12 +50,20 @@ func (m *Modbus) Plug() error {
 	if err == nil {
 		err = s.Start()
 	}
+	for began := time.Now(); errors.Is(err, syscall.EADDRINUSE) && time.Since(began) < placePatience; {
+		time.Sleep(placePatience / 50)
+		err = s.Start()
+	}
 	if err != nil {
 		return fmt.Errorf("modbus server %s: %w", m.place, err)
 	}
 	m.server = s
 	return nil
 }
+
+// placePatience is how long Plug waits for a place in use: a program started while the server was listening holds the place of a server gone
+// until that program has loaded.
+const placePatience = time.Second
 
 // Unplug stops the server and closes its connections.
 func (m *Modbus) Unplug() {
