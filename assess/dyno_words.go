@@ -14,17 +14,23 @@ type Narrowed struct {
 	Share    float64 `json:"narrower"`    // by how much it is narrower [-]; below zero: wider
 }
 
-func before(p engine.BandPoint) engine.Interval { return p.Before }
-func gain(p engine.BandPoint) engine.Interval   { return p.Gain }
+// intervals picks one of the bands at each speed.
+func intervals(ps []engine.BandPoint, of func(engine.BandPoint) engine.Interval) []engine.Interval {
+	out := make([]engine.Interval, len(ps))
+	for i, p := range ps {
+		out[i] = of(p)
+	}
+	return out
+}
 
 // narrowed compares the widths of a band at the same speeds.
-func narrowed(was, is []engine.BandPoint, of func(engine.BandPoint) engine.Interval) *Narrowed {
-	mean := func(ps []engine.BandPoint) float64 {
+func narrowed(was, is []engine.Interval) *Narrowed {
+	mean := func(band []engine.Interval) float64 {
 		sum := 0.0
-		for _, p := range ps {
-			sum += (of(p).Hi - of(p).Lo) / 2
+		for _, b := range band {
+			sum += (b.Hi - b.Lo) / 2
 		}
-		return sum / float64(len(ps))
+		return sum / float64(len(band))
 	}
 	out := &Narrowed{Unfitted: mean(was), Fitted: mean(is)}
 	if out.Unfitted > 0 {

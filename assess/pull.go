@@ -136,7 +136,10 @@ func band(ctx context.Context, out *Pull, tied []Tied, p [2][]engine.Point) erro
 	if err != nil {
 		return err
 	}
-	out.Dyno.Band, out.Dyno.ChangeBand = narrowed(was, bands, before), narrowed(was, bands, gain)
+	before := func(p engine.BandPoint) engine.Interval { return p.Before }
+	gain := func(p engine.BandPoint) engine.Interval { return p.Gain }
+	out.Dyno.Band = narrowed(intervals(was, before), intervals(bands, before))
+	out.Dyno.ChangeBand = narrowed(intervals(was, gain), intervals(bands, gain))
 	return nil
 }
 
@@ -236,23 +239,17 @@ func (s *solver) overLift(piece, state, direction string) []engine.FlowPoint {
 			continue
 		}
 		was := at[r.Lift]
-		radiused := entryOf(r.Rig) == "radiused"
-		switch {
-		case len(was) > 0 && radiused && entryOf(was[0].Rig) != "radiused":
+		if radiused := isRadiused(r); len(was) > 0 && isRadiused(was[0]) != radiused {
+			if !radiused {
+				continue
+			}
 			was = nil
-		case len(was) > 0 && !radiused && entryOf(was[0].Rig) == "radiused":
-			continue
 		}
 		at[r.Lift] = append(was, r)
 	}
 	var out []engine.FlowPoint
 	for _, lift := range slices.Sorted(maps.Keys(at)) {
-		mean := meanByOpening(at[lift])
-		sum := 0.0
-		for _, o := range slices.Sorted(maps.Keys(mean)) { // in one order, so that the sum is the same to the last bit
-			sum += mean[o]
-		}
-		out = append(out, engine.FlowPoint{Lift: lift, Area: sum / float64(len(mean))})
+		out = append(out, engine.FlowPoint{Lift: lift, Area: meanOfOpenings(at[lift])})
 	}
 	return out
 }

@@ -96,7 +96,7 @@ func (s *solver) best(piece, round string) (pieceArea, bool) {
 		if v > most*(1+1e-9) {
 			v = -v // the lowest of what is never reached, and below all that is
 		}
-		if entryOf(r.Rig) == "radiused" {
+		if isRadiused(r) {
 			v++ // more than any lift
 		}
 		return v
@@ -116,11 +116,7 @@ func (s *solver) best(piece, round string) (pieceArea, bool) {
 	if len(pick) == 0 {
 		return pieceArea{}, false
 	}
-	out := pieceArea{piece: s.pieces[piece], round: round, rig: pick[0].Rig, lift: pick[0].Lift}
-	mean := meanByOpening(pick)
-	for _, o := range slices.Sorted(maps.Keys(mean)) { // in one order, so that the sum is the same to the last bit
-		out.area += mean[o] / float64(len(mean))
-	}
+	out := pieceArea{piece: s.pieces[piece], round: round, rig: pick[0].Rig, lift: pick[0].Lift, area: meanOfOpenings(pick)}
 	for _, r := range pick {
 		out.u = math.Max(out.u, r.URel)
 	}
@@ -146,6 +142,17 @@ func (s *solver) intakeLift() float64 {
 		return math.Inf(1)
 	}
 	return peak - l.Lash
+}
+
+func isRadiused(r bench.Reading) bool { return entryOf(r.Rig) == "radiused" }
+
+// meanOfOpenings returns the mean effective area over openings, each the mean of its readings [m²].
+func meanOfOpenings(rs []bench.Reading) float64 {
+	mean, area := meanByOpening(rs), 0.0
+	for _, o := range slices.Sorted(maps.Keys(mean)) { // in one order, so that the sum is the same to the last bit
+		area += mean[o] / float64(len(mean))
+	}
+	return area
 }
 
 // meanByOpening returns the mean effective area of each opening [m²].

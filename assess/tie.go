@@ -155,10 +155,6 @@ func (t Tied) worth(ctx context.Context, ps []engine.Point, fitted []engine.Inte
 	if err != nil {
 		return err
 	}
-	var was, is []engine.BandPoint
-	for i := range ps {
-		was, is = append(was, engine.BandPoint{Before: unfitted[i]}), append(is, engine.BandPoint{Before: fitted[i]})
-	}
-	t.Dyno.Band, t.Dyno.ChangeBand = narrowed(was, is, before), nil
+	t.Dyno.Band, t.Dyno.ChangeBand = narrowed(unfitted, fitted), nil
 	return nil
 }

@@ -19,9 +19,9 @@ type knob struct {
 type model struct {
 	gauge *gauge
 	at    conditions
-	scale float64                   // flow of the samples over the flow of their mean, times what the knobs do [-]
-	leak  float64                   // leakage [kg/s]
-	coef  [mostCoefficients]float64 // of the calibration by known plates, if there is one [SI]
+	scale float64                       // flow of the samples over the flow of their mean, times what the knobs do [-]
+	leak  float64                       // leakage [kg/s]
+	coef  [job.MostCoefficients]float64 // of the calibration by known plates, if there is one [SI]
 }
 
 // area returns the effective area [m²], or NaN where there is none.

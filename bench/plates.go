@@ -12,9 +12,6 @@ import (
 	"runnel/meter"
 )
 
-// mostCoefficients is how many coefficients a curve may have.
-const mostCoefficients = 4
-
 // yearly is the longest time between calibrations that a card leaves open [s]; common practice, no source.
 const yearly = 365 * 86400.0
 
@@ -22,8 +19,8 @@ const yearly = 365 * 86400.0
 // as volume flow at the room's air. It does not change after it is made.
 type plateCurve struct {
 	card job.Curve
-	coef [mostCoefficients]float64   // of read⁰, read¹ … [SI]
-	half [mostCoefficients][]float64 // columns of L with V = L·Lᵀ, the covariance of coef [SI]
+	coef [job.MostCoefficients]float64   // of read⁰, read¹ … [SI]
+	half [job.MostCoefficients][]float64 // columns of L with V = L·Lᵀ, the covariance of coef [SI]
 }
 
 // plateCurveOf understands the curve that a meter names; nil when it names none.
@@ -37,7 +34,7 @@ func (s *Setup) plateCurveOf(id string) (*plateCurve, error) {
 		}
 		k := &plateCurve{card: c}
 		l, ok := c.Half()
-		if !ok || len(c.Coefficients) > mostCoefficients || !(c.From >= 0 && c.From < c.To) {
+		if !ok || len(c.Coefficients) > job.MostCoefficients || !(c.From >= 0 && c.From < c.To) {
 			return nil, fmt.Errorf("calibration %q is no curve: put in what \"runnel calibrate FILE --card %s\" writes", id, id)
 		}
 		copy(k.coef[:], c.Coefficients)
@@ -55,7 +52,7 @@ func (s *Setup) plateCurveOf(id string) (*plateCurve, error) {
 
 // factor returns what a volume flow read [m³/s] is multiplied with [-], by the given coefficients. Beyond the flows that were
 // calibrated the factor at their end stands: a polynomial says nothing there.
-func (k *plateCurve) factor(coef *[mostCoefficients]float64, read float64) float64 {
+func (k *plateCurve) factor(coef *[job.MostCoefficients]float64, read float64) float64 {
 	q := min(max(read, k.card.From), k.card.To)
 	if q <= 0 {
 		return coef[1]
@@ -90,7 +87,7 @@ func (k *plateCurve) knobs(net, density float64) []knob {
 	}
 	var out []knob
 	for j, column := range k.half {
-		var shift [mostCoefficients]float64
+		var shift [job.MostCoefficients]float64
 		copy(shift[:], column)
 		u := k.factor(&shift, net/density) / f // relative change of the flow for one standard deviation of the part
 		if u == 0 {

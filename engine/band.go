@@ -36,6 +36,14 @@ func DefaultUnknowns() Unknowns {
 	}
 }
 
+// event is how far each cam event of an engine may lie off [rad].
+func (u Unknowns) event(e *Engine) float64 {
+	if e.AtSeat {
+		return u.SeatEvent
+	}
+	return u.Event
+}
+
 // BandOptions say how a band is found. The zero value takes the defaults, but for Rand, which must be given.
 type BandOptions struct {
 	Unknowns Unknowns // zero: DefaultUnknowns
@@ -70,10 +78,7 @@ const (
 // perturb returns the engine with the draw z of standard normal deviates; own picks the round's own reading.
 func (u Unknowns) perturb(e *Engine, z []float64, own int) *Engine {
 	flow := 1 + u.ReadCommon*z[6] + u.ReadOwn*z[ownReading+own]
-	event := u.Event
-	if e.AtSeat {
-		event = u.SeatEvent
-	}
+	event := u.event(e)
 	return e.With(func(e *Engine) {
 		e.Burn.CA50 += u.CA50 * z[0]
 		if e.Burn.Start != 0 {
@@ -175,8 +180,8 @@ func deviations(ctx context.Context, engines []*Engine, speeds []float64, opt Ba
 		dev[s][k] = t
 		return nil
 	})
-	for s := range dev {
-		if len(engines) == 1 {
+	if len(engines) == 1 {
+		for s := range dev {
 			dev[s][1] = dev[s][0]
 		}
 	}

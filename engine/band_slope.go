@@ -46,14 +46,7 @@ func (r *regression) half(v []float64) (middle, half float64) {
 		return 0, math.Inf(1)
 	}
 	if r.inv == nil {
-		for _, x := range v {
-			middle += x / n
-		}
-		ss := 0.0
-		for _, x := range v {
-			ss += (x - middle) * (x - middle)
-		}
-		return middle, measure.TQuantile(0.975, n-1) * math.Sqrt(ss/(n-1)*(1+1/n))
+		return measure.Mean(v), measure.CoverageFactor(0.95, n-1) * measure.SD(v) * math.Sqrt(1+1/n)
 	}
 	b := r.slopes(v)
 	ss := 0.0
@@ -66,19 +59,16 @@ func (r *regression) half(v []float64) (middle, half float64) {
 	}
 	nu := n - float64(len(b))
 	s2 := ss / nu
-	u2 := s2 * (1 + 1/n)
+	rest := s2 * (1 + 1/n)
+	u2 := rest
 	for j := 1; j < len(b); j++ {
 		u2 += max(b[j]*b[j]-s2*r.inv[j][j], 0)
 	}
 	if u2 == 0 {
 		return b[0], 0
 	}
-	if s2 > 0 {
-		nu *= u2 * u2 / (s2 * (1 + 1/n) * s2 * (1 + 1/n))
-	} else {
-		nu = math.Inf(1)
-	}
-	return b[0], measure.TQuantile(0.975, min(nu, 1e6)) * math.Sqrt(u2)
+	nu *= u2 / rest * (u2 / rest) // +Inf where the slopes leave nothing
+	return b[0], measure.CoverageFactor(0.95, min(nu, 1e6)) * math.Sqrt(u2)
 }
 
 // slopes returns the least-squares coefficients of v, the constant first [as v].

@@ -100,11 +100,7 @@ func (f *fitter) report(out *Fit, p place, cov [][]float64) {
 	add(4, "valve flow at low lift, factor", "", orOne(e.In.LowLift), u.LowLift, true)
 	add(5, "intake wall temperature", "K", e.Inlet.WallTemp, u.Wall, false)
 	add(6, "scale of the bench readings, factor", "", 1, u.ReadCommon, false)
-	event := u.Event
-	if e.AtSeat {
-		event = u.SeatEvent
-	}
-	add(7, "cam, each event later in closing and earlier in opening", "°", 0, event*deg, false)
+	add(7, "cam, each event later in closing and earlier in opening", "°", 0, u.event(e)*deg, false)
 	add(8, "heat set free by the burn, factor", "", 1, u.Release, true)
 	add(fitScale, "scale of the run's torque, factor", "", 1, f.opt.Scale, false)
 	if len(f.air) > 0 {

@@ -1,41 +1,18 @@
 package engine
 
 import (
-	"encoding/csv"
 	"os"
 	"strconv"
 	"strings"
 	"testing"
+
+	"runnel/internal/tabletest"
 )
 
-// rows reads a reference file: lines that begin with # are its header, the first other line names the columns.
-func rows(t testing.TB, name string) []map[string]string {
+// rows reads a reference file of testdata.
+func rows(t testing.TB, name string) []tabletest.Row {
 	t.Helper()
-	raw, err := os.ReadFile("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r := csv.NewReader(strings.NewReader(string(raw)))
-	r.Comment = '#'
-	r.FieldsPerRecord = -1
-	all, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out []map[string]string
-	for _, rec := range all[1:] {
-		m := map[string]string{}
-		for i, v := range rec {
-			if i < len(all[0]) {
-				m[all[0][i]] = v
-			}
-		}
-		out = append(out, m)
-	}
-	if len(out) == 0 {
-		t.Fatalf("%s is empty", name)
-	}
-	return out
+	return tabletest.Read(t, "testdata/"+name, 1)
 }
 
 func num(t testing.TB, s string) float64 {

@@ -16,6 +16,16 @@ type Bench struct {
 	Calibrations []Curve `toml:"calibrations"` // curves from known plates, which the meters name
 }
 
+// OnPercentScale reports whether the meter of a rig card, or the only one there is where it names none, is a plate on a percent scale.
+func (b *Bench) OnPercentScale(rig RigCard) bool {
+	for _, m := range b.Meters {
+		if m.ID == rig.Meter || rig.Meter == "" && len(b.Meters) == 1 {
+			return m.Kind == "plate_percent"
+		}
+	}
+	return false
+}
+
 // A Meter is a meter card: what turns a pressure difference into mass flow. Kind decides which fields count.
 type Meter struct {
 	ID           string       `toml:"id" need:"yes" id:"meters"`

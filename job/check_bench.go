@@ -224,21 +224,10 @@ func (c *checker) reading(s *Sitting, i int) {
 
 // shows names the key of what the meter of a rig card shows.
 func (c *checker) shows(rig *RigCard) string {
-	if m := c.meterOf(rig); m != nil && m.Kind == "plate_percent" {
+	if rig != nil && c.job.Bench.OnPercentScale(*rig) {
 		return "scale"
 	}
 	return "meter_dp"
-}
-
-// meterOf returns the meter of a rig card, or the only one there is; nil when it is not known.
-func (c *checker) meterOf(rig *RigCard) *Meter {
-	for i := range c.job.Bench.Meters {
-		m := &c.job.Bench.Meters[i]
-		if rig != nil && (m.ID == rig.Meter || rig.Meter == "" && len(c.job.Bench.Meters) == 1) {
-			return m
-		}
-	}
-	return nil
 }
 
 // typed checks a reading by hand: what the meter shows, and the test pressure.

@@ -8,8 +8,8 @@ import (
 	"time"
 )
 
-// mostCoefficients is how many coefficients a curve of a calibration may have: a cubic.
-const mostCoefficients = 4
+// MostCoefficients is how many coefficients a curve of a calibration may have: a cubic.
+const MostCoefficients = 4
 
 // A Curve is the outcome of a calibration as a bench card carries it: the flow that known plates pass over the flow that the
 // bench reads, a polynomial in the flow read. "runnel calibrate FILE --card ID" writes one.
@@ -88,7 +88,7 @@ func (c Curve) Card() ([]byte, error) {
 func (c *checker) curve(i int) {
 	k, at := &c.job.Bench.Calibrations[i], fmt.Sprintf("calibrations[%d]", i)
 	const anew = `run "runnel calibrate FILE --card NAME" and put in what it writes`
-	if len(k.Coefficients) < 2 || len(k.Coefficients) > mostCoefficients {
+	if len(k.Coefficients) < 2 || len(k.Coefficients) > MostCoefficients {
 		c.add(benchFile, at+".coefficients_si", fmt.Sprintf("%d coefficients make no curve: two to four do", len(k.Coefficients)), anew)
 		return
 	}

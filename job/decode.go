@@ -223,7 +223,6 @@ func (d *decoder) number(n *node, v reflect.Value, f field, path string) {
 	}
 }
 
-// plainNumber reads a TOML number.
 // zero refuses a 0 that would be taken as "not known", so that a default never stands in silence for what was written.
 func (d *decoder) zero(n *node, x float64, f field, path string) {
 	switch {
@@ -239,6 +238,7 @@ func (d *decoder) zero(n *node, x float64, f field, path string) {
 	}
 }
 
+// plainNumber reads a TOML number.
 func plainNumber(n *node) (float64, error) {
 	text := strings.ReplaceAll(n.text, "_", "")
 	if n.kind == unstable.Integer {

@@ -10,26 +10,30 @@ import (
 // tubeWithin finds the rough centreline of a mended mesh and judges its large openings by it. Openings that seemed to be in a side but lie
 // in an end of the tube are capped flat and the line is sought anew; one that is in a side is refused, with its place.
 func (m *Mesh) tubeWithin(rough bool, way Way, ends, sides []cover) (*tube, error) {
-	for _, flat := range []bool{len(sides) == 0, true} {
-		t := &tube{mesh: m, cut: NewCutter(m), rough: rough}
-		if err := t.trace(way); err != nil {
-			if len(sides) > 0 {
-				return nil, fmt.Errorf("%w: the opening %.1f mm wide near %s is in the side of the tube, which is lost there: %s", ErrOpen, 1e3*sides[0].width, mmAt(sides[0].middle), sides[0].remedy(0))
-			}
-			return nil, err
-		}
-		for _, c := range slices.Concat(sides, ends) {
-			if !t.isLid(c.hole) {
-				return nil, fmt.Errorf("%w: the opening %.1f mm wide near %s is in the side of the tube, %.0f mm from its nearer end: %s",
-					ErrOpen, 1e3*c.width, mmAt(c.middle), 1e3*t.fromEnd(c.middle), c.remedy(t.bore))
-			}
-		}
-		if flat {
-			return t, nil
-		}
-		m.flatten(sides)
+	t, err := m.traced(rough, way, ends, sides)
+	if err != nil || len(sides) == 0 {
+		return t, err
 	}
-	return nil, nil // not reached: the second turn returns
+	m.flatten(sides)
+	return m.traced(rough, way, ends, sides)
+}
+
+// traced finds the rough centreline as the mesh is, and refuses openings that are not in its ends.
+func (m *Mesh) traced(rough bool, way Way, ends, sides []cover) (*tube, error) {
+	t := &tube{mesh: m, cut: NewCutter(m), rough: rough}
+	if err := t.trace(way); err != nil {
+		if len(sides) > 0 {
+			return nil, fmt.Errorf("%w: the opening %.1f mm wide near %s is in the side of the tube, which is lost there: %s", ErrOpen, 1e3*sides[0].width, mmAt(sides[0].middle), sides[0].remedy(0))
+		}
+		return nil, err
+	}
+	for _, c := range slices.Concat(sides, ends) {
+		if !t.isLid(c.hole) {
+			return nil, fmt.Errorf("%w: the opening %.1f mm wide near %s is in the side of the tube, %.0f mm from its nearer end: %s",
+				ErrOpen, 1e3*c.width, mmAt(c.middle), 1e3*t.fromEnd(c.middle), c.remedy(t.bore))
+		}
+	}
+	return t, nil
 }
 
 // flatten replaces covers that follow the curve round them by flat ones.

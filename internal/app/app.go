@@ -61,7 +61,7 @@ func Open(ctx context.Context, c Config) (*App, error) {
 	}
 	return &App{
 		store: s, now: c.Now, log: c.Log, who: c.Who, compute: c.Compute.orAssess(), shop: c.Shop, demo: c.Demo,
-		loaded: newShelf(), past: &pastReadings{}, solving: newSolving(), summaries: newSummaries(), bench: &benchRoom{}, trials: newTrials(),
+		loaded: newShelf(), past: newPastReadings(), solving: newSolving(), summaries: newSummaries(), bench: &benchRoom{}, trials: newTrials(),
 	}, nil
 }
 

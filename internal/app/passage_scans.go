@@ -76,14 +76,6 @@ func (a *App) zipScans(ctx context.Context, id string, z *zip.Writer) error {
 	if err != nil || len(files) == 0 {
 		return err
 	}
-	put := func(name string, data []byte) error {
-		f, err := z.CreateHeader(&zip.FileHeader{Name: path.Join(id, name), Method: zip.Deflate, Modified: zipTime})
-		if err != nil {
-			return err
-		}
-		_, err = f.Write(data)
-		return err
-	}
 	var list []scanCard
 	for _, f := range files {
 		data, err := a.store.Content(ctx, f.Hash)
@@ -96,7 +88,7 @@ func (a *App) zipScans(ctx context.Context, id string, z *zip.Writer) error {
 			Kind: f.Kind, Name: f.Name, Piece: f.Piece, Opening: f.Opening, Round: f.Round, Number: numberOf(f), About: f.About,
 		}
 		list = append(list, card)
-		if err := put(scansFolder+card.File, data); err != nil {
+		if err := zipped(z, path.Join(id, scansFolder+card.File), data); err != nil {
 			return err
 		}
 	}
@@ -104,7 +96,7 @@ func (a *App) zipScans(ctx context.Context, id string, z *zip.Writer) error {
 	if err != nil {
 		return err
 	}
-	return put(scansList, append(text, '\n'))
+	return zipped(z, path.Join(id, scansList), append(text, '\n'))
 }
 
 // numberOf is the number that stations made from a mesh name: that of the file where they were made.

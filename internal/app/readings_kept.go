@@ -11,12 +11,11 @@ import (
 // job, but no reading.
 type pastReadings struct {
 	mu   sync.Mutex
-	held []keptReadings // the last used first
+	held recents[assess.Assessment] // by the content hash of the job without its sections
 }
 
-type keptReadings struct {
-	facts    string // content hash of the job without its sections
-	readings assess.Assessment
+func newPastReadings() *pastReadings {
+	return &pastReadings{held: newRecents[assess.Assessment](shelfSize)}
 }
 
 // of returns the readings of a job, computing them only when no job with the same facts beside its sections has been seen of late. What
@@ -36,21 +35,14 @@ func (c *pastReadings) of(j job.Job, compute func(job.Job) (assess.Assessment, e
 	}
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.held = append([]keptReadings{{facts, a}}, c.held[:min(len(c.held), shelfSize-1)]...)
+	c.held.put(facts, a)
 	return a, nil
 }
 
 func (c *pastReadings) get(facts string) (assess.Assessment, bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	for i, k := range c.held {
-		if k.facts == facts {
-			copy(c.held[1:i+1], c.held[:i])
-			c.held[0] = k
-			return k.readings, true
-		}
-	}
-	return assess.Assessment{}, false
+	return c.held.get(facts)
 }
 
 // withoutSections returns a job without what is known of its passages.

@@ -1,7 +1,6 @@
 package app
 
 import (
-	"slices"
 	"sync"
 
 	"runnel/assess"
@@ -11,7 +10,7 @@ import (
 // A shelf holds the few jobs in use, read and with their readings corrected, by the hash of their files.
 type shelf struct {
 	mu   sync.Mutex
-	held []*book // the last used first
+	held recents[*book]
 }
 
 // shelfSize is how many jobs are held: a porter has one or two open, and a job with its traces takes a few megabytes.
@@ -31,32 +30,24 @@ type book struct {
 	whole *assess.Assessment
 }
 
-func newShelf() *shelf { return &shelf{} }
+func newShelf() *shelf { return &shelf{held: newRecents[*book](shelfSize)} }
 
 func (s *shelf) get(hash string) (*book, bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	for i, b := range s.held {
-		if b.hash == hash {
-			copy(s.held[1:i+1], s.held[:i])
-			s.held[0] = b
-			return b, true
-		}
-	}
-	return nil, false
+	return s.held.get(hash)
 }
 
 // put shelves a job and returns its book; the one that is there already wins, unless it was read with another bench card of the
 // shop.
 func (s *shelf) put(hash, shop string, j job.Job) *book {
-	if b, ok := s.get(hash); ok && b.shop == shop {
-		return b
-	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	if b, ok := s.held.get(hash); ok && b.shop == shop {
+		return b
+	}
 	b := &book{hash: hash, shop: shop, job: j}
-	s.held = slices.DeleteFunc(s.held, func(o *book) bool { return o.hash == hash })
-	s.held = append([]*book{b}, s.held[:min(len(s.held), shelfSize-1)]...)
+	s.held.put(hash, b)
 	return b
 }
 

@@ -139,9 +139,14 @@ func (a *App) copyOfShop(ctx context.Context, when string) (data []byte, words s
 	case !ok:
 		return nil, "", fault.Errorf(fault.Invalid, "the shop has no bench card yet: set up its bench first")
 	}
+	data, words = copied(card, when)
+	return data, words, nil
+}
+
+func copied(card []byte, when string) (data []byte, words string) {
 	tag := tagOf(card)
 	head := fmt.Sprintf("%s, state %s, made when %s.\n", copyMark, tag, when)
-	return slices.Concat([]byte(head), card), "bench card: a copy of the shop's, state " + tag, nil
+	return slices.Concat([]byte(head), card), "bench card: a copy of the shop's, state " + tag
 }
 
 // Whose bench card a job is used with, in words.
@@ -175,17 +180,23 @@ func (a *App) CardWords(ctx context.Context, id string) (string, error) {
 
 // madeWhole gives a folder that has sittings and no bench card a copy of the shop's, for its readings depend on one.
 func (a *App) madeWhole(ctx context.Context, files store.Files) (out store.Files, words string, err error) {
-	if _, own := files[benchFile]; own || !slices.ContainsFunc(slices.Collect(maps.Keys(files)), func(name string) bool { return strings.HasPrefix(name, "sittings/") }) {
+	if _, own := files[benchFile]; own || !hasSittings(files) {
 		return files, "", nil
 	}
-	if _, ok, err := a.shopCard(ctx); err != nil || !ok {
-		return files, "", err
-	}
-	card, words, err := a.copyOfShop(ctx, "the folder was opened")
-	if err != nil {
+	card, ok, err := a.shopCard(ctx)
+	if err != nil || !ok {
 		return files, "", err
 	}
 	files = maps.Clone(files)
-	files[benchFile] = card
+	files[benchFile], words = copied(card, "the folder was opened")
 	return files, words, nil
+}
+
+func hasSittings(files store.Files) bool {
+	for name := range files {
+		if strings.HasPrefix(name, "sittings/") {
+			return true
+		}
+	}
+	return false
 }

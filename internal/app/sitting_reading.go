@@ -83,14 +83,7 @@ func (f ReadingTyped) shown(t *typist, r *job.Reading, j job.Job) {
 
 // onPercentScale reports whether the meter of a rig card is a plate on a percent scale.
 func onPercentScale(j job.Job, rig string) bool {
-	for _, g := range j.Rigs {
-		for _, m := range j.Bench.Meters {
-			if g.ID == rig && (m.ID == g.Meter || g.Meter == "" && len(j.Bench.Meters) == 1) {
-				return m.Kind == "plate_percent"
-			}
-		}
-	}
-	return false
+	return slices.ContainsFunc(j.Rigs, func(g job.RigCard) bool { return g.ID == rig && j.Bench.OnPercentScale(g) })
 }
 
 // under reads what was under test, as the rig card allows.

@@ -24,7 +24,7 @@ type trials struct {
 	all    sync.WaitGroup
 
 	mu   sync.Mutex
-	held []*trial // the last used first
+	held recents[*trial]
 }
 
 // trialsHeld is how many engines are kept: a porter tries changes on one, before and after. Each takes some megabytes.
@@ -32,7 +32,7 @@ const trialsHeld = 4
 
 func newTrials() *trials {
 	ctx, cancel := context.WithCancel(context.Background())
-	return &trials{ctx: ctx, cancel: cancel}
+	return &trials{ctx: ctx, cancel: cancel, held: newRecents[*trial](trialsHeld)}
 }
 
 func (ts *trials) close() {
@@ -42,7 +42,6 @@ func (ts *trials) close() {
 
 // A trial is one engine that changes are tried on.
 type trial struct {
-	key     string
 	ready   chan struct{} // closed when tied or err is there
 	tied    assess.Tied
 	err     error
@@ -61,15 +60,11 @@ func (ts *trials) get(j job.Job, hash, state string) *trial {
 	key := hash + "/" + state
 	ts.mu.Lock()
 	defer ts.mu.Unlock()
-	for i, t := range ts.held {
-		if t.key == key && !t.broken() {
-			copy(ts.held[1:i+1], ts.held[:i])
-			ts.held[0] = t
-			return t
-		}
+	if t, ok := ts.held.get(key); ok && !t.broken() {
+		return t
 	}
-	t := &trial{key: key, ready: make(chan struct{}), answers: newSlot(), cycles: newSlot()}
-	ts.held = append([]*trial{t}, ts.held[:min(len(ts.held), trialsHeld-1)]...)
+	t := &trial{ready: make(chan struct{}), answers: newSlot(), cycles: newSlot()}
+	ts.held.put(key, t)
 	if ts.ctx.Err() != nil {
 		t.err = ts.ctx.Err()
 		close(t.ready)

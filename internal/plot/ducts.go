@@ -2,6 +2,7 @@ package plot
 
 import (
 	"math"
+	"slices"
 	"strconv"
 
 	"runnel/assess"
@@ -39,15 +40,13 @@ func ductOf(ds []assess.Ducts, side int, name string, of func(assess.Ducts) []fl
 		if d.State == "before" {
 			l.Ink, l.Dash = Before, true
 		}
-		lo, hi := math.Inf(1), math.Inf(-1)
 		for k, p := range of(d) {
-			v := style.Value(p - d.Room)
-			l.X, l.Y = append(l.X, d.Angle[k]), append(l.Y, v)
-			lo, hi = min(lo, v), max(hi, v)
+			l.X, l.Y = append(l.X, d.Angle[k]), append(l.Y, style.Value(p-d.Room))
 		}
 		if len(l.X) == 0 {
 			continue
 		}
+		lo, hi := slices.Min(l.Y), slices.Max(l.Y)
 		if i == 0 {
 			f.Layers = append(f.Layers, open(d.Opens[side], d.Closes[side], l.X[0], name+" valve open")...)
 			f.Layers = append(f.Layers, Rule{Along: AlongY, At: 0, Ink: Muted})
@@ -108,11 +107,7 @@ func Filling(points []assess.Point) Figure {
 			continue
 		}
 		f.Layers = append(f.Layers, *l)
-		lo, hi := math.Inf(1), math.Inf(-1)
-		for _, v := range l.Y {
-			lo, hi = min(lo, v), max(hi, v)
-		}
-		f.Desc += "Cylinder " + l.Label + ": " + Signed(lo, 1) + " to " + Signed(hi, 1) + " %. "
+		f.Desc += "Cylinder " + l.Label + ": " + Signed(slices.Min(l.Y), 1) + " to " + Signed(slices.Max(l.Y), 1) + " %. "
 	}
 	return f
 }

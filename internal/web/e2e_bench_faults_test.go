@@ -145,9 +145,7 @@ func TestBrokerGoneOnTheScreen(t *testing.T) {
 		t.Skip("faults take their time")
 	}
 	t.Parallel()
-	place := capturetest.FreePlace(t)
-	_, number, _ := strings.Cut(place, ":")
-	broker := capturetest.Serve(t, capturetest.Listening(place), capturetest.Program(t, "mosquitto", "/usr/sbin/mosquitto"), "-p", number) //nolint:misspell // the name of the program
+	place, broker := capturetest.Broker(t)
 	b, a := onRig(t, rig.NewMQTT(place, "bench/rig", false), rig.Card(rig.MQTTSources(place, "bench/rig", "5")), app.Config{Path: filepath.Join(t.TempDir(), "runnel.db")})
 	named(t, b, a, "broker gone", broker.Stop, broker.Start)
 }
@@ -158,9 +156,7 @@ func TestSecondDeviceOnTheScreen(t *testing.T) {
 		t.Skip("faults take their time")
 	}
 	t.Parallel()
-	place := capturetest.FreePlace(t)
-	_, number, _ := strings.Cut(place, ":")
-	capturetest.Serve(t, capturetest.Listening(place), capturetest.Program(t, "mosquitto", "/usr/sbin/mosquitto"), "-p", number) //nolint:misspell // the name of the program
+	place, _ := capturetest.Broker(t)
 	b, a := onRig(t, rig.NewMQTT(place, "bench/rig", false), rig.Card(rig.MQTTSources(place, "bench/rig", "5")), app.Config{Path: filepath.Join(t.TempDir(), "runnel.db")})
 	second := newRigBench(t, rig.NewMQTT(place, "bench/rig", false))
 	second.do("fault unplug")

@@ -38,10 +38,7 @@ func transports(t *testing.T) []transport {
 	t.Helper()
 	port := filepath.Join(t.TempDir(), "port")
 	m := rig.NewModbus(capturetest.FreePlace(t))
-	broker := capturetest.Program(t, "mosquitto", "/usr/sbin/mosquitto") //nolint:misspell // the name of the program
-	place := capturetest.FreePlace(t)
-	_, number, _ := strings.Cut(place, ":")
-	capturetest.Serve(t, capturetest.Listening(place), broker, "-p", number)
+	place, _ := capturetest.Broker(t)
 	return []transport{
 		{"serial", rig.NewPty(port), func() rig.Sources { return rig.SerialSources(port) }},
 		{"modbus", m, func() rig.Sources { return rig.ModbusSources(m.Place(), 20) }},

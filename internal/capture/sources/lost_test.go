@@ -4,7 +4,6 @@ package sources_test
 
 import (
 	"slices"
-	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -36,10 +35,7 @@ func lossCases(t *testing.T) []lossCase {
 		{"modbus", capture.Unplugged, m, func() rig.Sources { return rig.ModbusSources(m.Place(), 20) }, unplug, plug},
 	}
 	for _, version := range []string{"5", "3.1.1"} {
-		program := capturetest.Program(t, "mosquitto", "/usr/sbin/mosquitto") //nolint:misspell // the name of the program
-		place := capturetest.FreePlace(t)
-		_, number, _ := strings.Cut(place, ":")
-		broker := capturetest.Serve(t, capturetest.Listening(place), program, "-p", number)
+		place, broker := capturetest.Broker(t)
 		cases = append(cases, lossCase{
 			"mqtt " + version, capture.BrokerGone, rig.NewMQTT(place, "bench/rig", false),
 			func() rig.Sources { return rig.MQTTSources(place, "bench/rig", version) },

@@ -6,7 +6,6 @@ import (
 	"math"
 	"path/filepath"
 	"strconv"
-	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -69,10 +68,7 @@ func TestEveryPathFindsTheTruth(t *testing.T) {
 func mqttLine(version string) func(t *testing.T) (rig.Output, func() rig.Sources) {
 	return func(t *testing.T) (rig.Output, func() rig.Sources) {
 		t.Helper()
-		program := capturetest.Program(t, "mosquitto", "/usr/sbin/mosquitto") //nolint:misspell // the name of the program
-		place := capturetest.FreePlace(t)
-		_, number, _ := strings.Cut(place, ":")
-		capturetest.Serve(t, capturetest.Listening(place), program, "-p", number)
+		place, _ := capturetest.Broker(t)
 		return rig.NewMQTT(place, "bench/rig", false), func() rig.Sources { return rig.MQTTSources(place, "bench/rig", version) }
 	}
 }
