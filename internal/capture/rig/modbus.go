@@ -50,8 +50,8 @@ func (m *Modbus) Plug() error {
 	if err == nil {
 		err = s.Start()
 	}
-	for began := time.Now(); errors.Is(err, syscall.EADDRINUSE) && time.Since(began) < placePatience; {
-		time.Sleep(placePatience / 50)
+	for try := 0; errors.Is(err, syscall.EADDRINUSE) && try < placeTries; try++ {
+		<-time.After(placePatience / placeTries)
 		err = s.Start()
 	}
 	if err != nil {
@@ -63,7 +63,10 @@ func (m *Modbus) Plug() error {
 
 // placePatience is how long Plug waits for a place in use: a program started while the server was listening holds the place of a server gone
 // until that program has loaded.
-const placePatience = time.Second
+const (
+	placePatience = time.Second
+	placeTries    = 50
+)
 
 // Unplug stops the server and closes its connections.
 func (m *Modbus) Unplug() {
