@@ -1,7 +1,7 @@
 package assess
 
 // Version is the number that goes up when any computed result may change: it is part of the cache key of an assessment.
-const Version = 4
+const Version = 5
 
 // An Assessment is everything derived from a job. Its JSON is the output of "runnel solve --json".
 type Assessment struct {

@@ -146,6 +146,26 @@ func NEffAR1Long(n int, rho float64) float64 {
 	return float64(n) * (1 - rho) / (1 + rho)
 }
 
+// lagOneFreed returns the lag-1 autocorrelation of y [-] freed of the bias of a short series, within 0 and 1 − 1/n.
+//
+//	E(r_1) − ρ ≈ −(1 + 4ρ)/n
+//
+// Source: Marriott and Pope, Biometrika 41 (1954) 390, and Kendall, ibid. 403.
+func lagOneFreed(y []float64) float64 {
+	n := float64(len(y))
+	r := max(0, lagOne(y))
+	return min(1-1/n, r+(1+4*r)/n)
+}
+
+// varianceAR1 returns the variance of y [unit of y, squared] as of a first-order series with lag-1 correlation rho, freed of
+// what the mean takes off.
+//
+//	σ² = S/(n − n/n_eff)
+func varianceAR1(y []float64, rho float64) float64 {
+	n := float64(len(y))
+	return SumSquares(y) / (n - n/NEffAR1(len(y), rho))
+}
+
 // NeweyWest returns the standard uncertainty of the mean of x [unit of x] by the
 // Bartlett-weighted lag sum up to lag, a second route to the one by NEff.
 //

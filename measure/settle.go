@@ -69,7 +69,8 @@ const peakQuantile = 0.98
 //	u² = s²/n_eff,  n_eff = n/(1 + 2Σρ_k)
 //
 // with the sum cut by Geyer's rule and freed of the bias of a short series; a drift
-// that is more than chance adds drift²/12. When no steady part is found Steady is
+// that is more than chance adds drift²/12. A trace is cut only where what is left out is further off than a slow needle would be by chance, and where
+// the part kept holds twenty autocorrelation times: the stretch that wavers least is not the surest. When no steady part is found Steady is
 // false, and the numbers are those of all usable samples.
 //
 // Meant for 10 Hz to 1 kHz and 5 s to 10 min; t and x must be equally long.
@@ -118,8 +119,39 @@ func SettleJoint(t []float64, channels []Channel, opt SettleOptions) (Joint, err
 			return Joint{}, err
 		}
 	}
-	j := settleWindow(c, lead, opt)
-	return j.fill(c, screens)
+	found, good := settleWindow(c, lead, opt)
+	j, err := found.fill(c, screens)
+	if err != nil || !j.tooSlow(screens, len(good)) {
+		return j, err
+	}
+	return found.unsteady(c, good).fill(c, screens)
+}
+
+// tooSlow says whether a steady part that is not the whole trace holds so few autocorrelation times of a deciding channel that
+// what was left out may have been the same needle wavering: the part with the least waver was picked, and its mean would be claimed too sure.
+func (j Joint) tooSlow(screens []screen, good int) bool {
+	if !j.Steady || len(j.Index) == good {
+		return false
+	}
+	for k, s := range screens {
+		if !s.Follows && j.Channels[k].NEff < partTimes {
+			return true
+		}
+	}
+	return false
+}
+
+// partTimes is the number of autocorrelation times that a steady part of a longer trace must hold: own simulation of first-order
+// series, repeated by a test.
+const partTimes = 20
+
+// unsteady is the trace without a steady part: the numbers will be those of all its good samples.
+func (j Joint) unsteady(c clock, good []int) Joint {
+	j.Steady, j.Index = false, good
+	if len(good) > 0 {
+		j.Faults = addFault(slices.Clone(c.faults), Fault{Kind: FaultMoving, From: c.t[good[0]], To: c.t[good[len(good)-1]], Count: len(good)})
+	}
+	return j
 }
 
 // usable returns the reason why a channel has fewer than two good samples.
@@ -155,23 +187,23 @@ func (s screen) unusable(good int) error {
 }
 
 // settleWindow finds the common steady part of the deciding channels, or all
-// their good samples.
-func settleWindow(c clock, lead []screen, opt SettleOptions) Joint {
+// their good samples, which it returns too.
+func settleWindow(c clock, lead []screen, opt SettleOptions) (j Joint, good []int) {
 	bad := make([]bool, len(c.t))
 	breaks := slices.Clone(c.breaks)
-	good := 0
 	for _, s := range lead {
 		for i, b := range s.bad {
 			bad[i] = bad[i] || b
 		}
 		breaks = append(breaks, s.breaks...)
 	}
-	for _, b := range bad {
+	good = make([]int, 0, len(bad))
+	for i, b := range bad {
 		if !b {
-			good++
+			good = append(good, i)
 		}
 	}
-	j := Joint{Faults: c.faults}
+	j = Joint{Faults: c.faults}
 	var best []int32
 	for _, s := range segments(lead, bad, breaks) {
 		r, marked := s.longest()
@@ -201,18 +233,9 @@ func settleWindow(c clock, lead []screen, opt SettleOptions) Joint {
 		for k, i := range best {
 			j.Index[k] = int(i)
 		}
-		return j
+		return j, good
 	}
-	j.Index = make([]int, 0, good)
-	for i, b := range bad {
-		if !b {
-			j.Index = append(j.Index, i)
-		}
-	}
-	if good > 0 {
-		j.Faults = addFault(j.Faults, Fault{Kind: FaultMoving, From: c.t[j.Index[0]], To: c.t[j.Index[good-1]], Count: good})
-	}
-	return j
+	return j.unsteady(c, good), good
 }
 
 // outside notes the parts of a segment before and after its steady part.

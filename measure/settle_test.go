@@ -69,6 +69,70 @@ func TestSettleSteady(t *testing.T) {
 	}
 }
 
+// A slow needle: few autocorrelation times in a trace, n(1 − φ)/(1 + φ). To pick the stretch that wavers least would claim its mean
+// too sure; a trace that is not shown to move is averaged whole. Where it holds ten times or more the interval must hold the truth in 92 % at least,
+// with five in 90 %; what a simulation of 1000 traces may fall short of that is three binomial deviations.
+func TestSettleSlowNeedle(t *testing.T) {
+	for _, c := range []struct {
+		n    int
+		phi  float64
+		want float64
+	}{
+		{50, 0.5, 0.92},
+		{100, 0.8, 0.92},
+		{200, 0.9, 0.92},
+		{500, 0.9, 0.92},
+		{500, 0.95, 0.92},
+		{50, 0.8, 0.90},
+		{100, 0.9, 0.90},
+		{200, 0.95, 0.90},
+	} {
+		const runs = 1000
+		rng := newRand(uint64(c.n) + uint64(100*c.phi))
+		tm, held, steady := clockOf(c.n, 0.1), 0, 0
+		for range runs {
+			s := settleOK(t, tm, ar1(rng, c.n, c.phi, 100, 1), SettleOptions{})
+			if math.Abs(s.Mean-100) <= CoverageFactor(0.95, s.Dof)*s.U {
+				held++
+			}
+			if s.Steady {
+				steady++
+			}
+		}
+		p := float64(held) / runs
+		if tol := 3 * math.Sqrt(c.want*(1-c.want)/runs); p < c.want-tol {
+			t.Errorf("%d samples, lag-1 correlation %v: the 95 %% interval held the truth in %.1f %%", c.n, c.phi, 100*p)
+		}
+		t.Logf("%d samples, lag-1 correlation %v: held %.1f %%, called steady %.1f %%", c.n, c.phi, 100*p, 100*float64(steady)/runs)
+	}
+}
+
+// A needle so slow that its trace holds few autocorrelation times has no part that can be told from the rest: after a step the numbers are
+// those of all samples, and the trace is not called steady; with time enough the part after the step is found.
+func TestSettleSlowStep(t *testing.T) {
+	trace := func(n int, seed uint64) []float64 {
+		x := ar1(newRand(seed), n, 0.95, 100, 1)
+		for i := range n / 3 {
+			x[i] -= 15
+		}
+		return x
+	}
+	short, long := 0, 0
+	const runs = 20
+	for seed := range uint64(runs) {
+		if s := settleOK(t, clockOf(300, 0.1), trace(300, seed), SettleOptions{}); !s.Steady && s.N == 300 {
+			short++
+		}
+		s := settleOK(t, clockOf(6000, 0.1), trace(6000, seed), SettleOptions{})
+		if s.Steady && s.From > 190 && s.From < 300 {
+			long++
+		}
+	}
+	if short < runs-2 || long < runs-2 {
+		t.Errorf("of %d traces %d short ones were called unsteady, in %d long ones the part after the step was found", runs, short, long)
+	}
+}
+
 // shaped is a minute at 50 Hz of unit noise on a level of 100, plus shape(t).
 func shaped(phi float64, seed uint64, shape func(t float64) float64) (tm, x []float64) {
 	tm = clockOf(3000, 0.02)

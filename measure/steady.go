@@ -293,7 +293,35 @@ func (s segment) longest() (best run, marked bool) {
 		}
 		i = j
 	}
-	return s.trim(s.guard(s.grow(best))), marked
+	best = s.trim(s.guard(s.grow(best)))
+	if whole := (run{0, len(flag)}); best != whole && s.alike(best) {
+		return whole, false
+	}
+	return best, marked
+}
+
+// alike says whether what r leaves out before and after it lies no further from its mean than a slow needle takes it by chance: noise that hangs
+// together from block to block as that of r does. To cut such a trace would pick the stretch that wavers least, and claim its mean too sure.
+func (s segment) alike(r run) bool {
+	n, m := r.j-r.i, len(s.block[0])
+	if n < leastBlocks {
+		return false
+	}
+	for _, y := range s.block {
+		in := y[r.i:r.j]
+		rho := lagOneFreed(in)
+		v := varianceAR1(in, rho)
+		for _, out := range []run{{0, r.i}, {r.j, m}} {
+			if out.j == out.i {
+				continue
+			}
+			u := math.Sqrt(v/NEffAR1(out.j-out.i, rho) + v/NEffAR1(n, rho))
+			if math.Abs(Mean(y[out.i:out.j])-Mean(in)) > gapLimit*u {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // guard leaves out a sixteenth of the trace after a moving level, for what is left
