@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"math/bits"
 	"strconv"
 )
 
@@ -26,7 +27,10 @@ func ReadSTL(r io.Reader, scale float64) (*Mesh, error) {
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("reading the mesh: %w", err)
 	}
-	w := &welder{scale: scale}
+	w := &welder{scale: scale, most: 1 << 10}
+	if left, ok := r.(interface{ Len() int }); ok { // it is in memory
+		w.most = (left.Len() + in.Buffered()) / binarySize
+	}
 	if isASCII(head) {
 		err = w.ascii(in)
 	} else {
@@ -48,9 +52,13 @@ func isASCII(head []byte) bool {
 	return bytes.HasPrefix(s, []byte("solid")) && !bytes.ContainsRune(s, 0) && (bytes.Contains(s, []byte("facet")) || bytes.Contains(s, []byte("endsolid")))
 }
 
+// binarySize is the size of a triangle in a binary file [byte].
+const binarySize = 50
+
 // welder gathers triangles and joins equal corners by an open table of their coordinates.
 type welder struct {
 	scale float64
+	most  int // triangles the file can hold, as far as is known
 	mesh  Mesh
 	table []int32 // number of a point plus one; 0: free
 }
@@ -94,6 +102,14 @@ func (w *welder) grow() {
 	}
 }
 
+// makeRoom makes room for as many triangles as a file says it has, and can have, and as a closed surface has, half as many points.
+func (w *welder) makeRoom(triangles int) {
+	n := min(triangles, w.most)
+	w.mesh.Triangles = make([][3]int32, 0, n)
+	w.mesh.Points = make([]Vec, 0, n/2+n/8)
+	w.table = make([]int32, max(1024, 1<<bits.Len(uint(n+n/4))))
+}
+
 // add adds a triangle of nine coordinates in the unit of the file.
 func (w *welder) add(c [9]float64, n int) error {
 	for _, x := range c {
@@ -124,8 +140,8 @@ func (w *welder) binary(in *bufio.Reader) error {
 	if count > MaxTriangles {
 		return fmt.Errorf("%w: it says it has %d triangles, at most %d are read: thin it out before, if it is an STL file at all", ErrTooLarge, count, MaxTriangles)
 	}
-	const size = 50
-	var rec [size]byte
+	w.makeRoom(int(count))
+	var rec [binarySize]byte
 	for n := range int(count) {
 		if _, err := io.ReadFull(in, rec[:]); err != nil {
 			if !errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {

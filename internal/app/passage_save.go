@@ -116,14 +116,16 @@ func (a *App) AddMesh(ctx context.Context, at PassagePlace, name string, data []
 	if err != nil {
 		return err
 	}
-	cut := newCut(r)
-	if err := a.keepCut(ctx, key, cut); err != nil {
-		return err
-	}
+	made := make(chan cutMesh, 1) // drawn while the mesh is written
+	go func() { made <- newCut(r) }()
 	id, err := a.store.Attach(ctx, store.Attachment{
 		Job: at.Job, Piece: at.Piece, Opening: at.Opening, Round: at.Round, Kind: "mesh", Name: filepath.Base(name), About: about,
 	}, data, store.By{Who: a.who})
+	cut := <-made
 	if err != nil {
+		return err
+	}
+	if err := a.keepCut(ctx, key, cut); err != nil {
 		return err
 	}
 	return a.writeStations(ctx, at, "made from mesh "+filepath.Base(name), func(before string) (string, error) {

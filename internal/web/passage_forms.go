@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"html/template"
@@ -173,15 +174,19 @@ func readForm(w http.ResponseWriter, r *http.Request) (fields url.Values, name s
 			fields.Add(part.FormName(), string(text))
 			continue
 		}
-		if name, data, err = readPart(part); err != nil {
+		if name, data, err = readPart(part, r.ContentLength); err != nil {
 			return fields, "", nil, err
 		}
 	}
 }
 
-func readPart(part *multipart.Part) (string, []byte, error) {
-	data, err := io.ReadAll(part)
-	return part.FileName(), data, arrival(err)
+// readPart reads a file of a form of so many bytes, -1 when they are not known. It makes room for all of them at once: to grow with a large mesh
+// takes as long as to read it.
+func readPart(part *multipart.Part, most int64) (string, []byte, error) {
+	var data bytes.Buffer
+	data.Grow(int(min(max(most, 0), maxMesh)) + bytes.MinRead)
+	_, err := data.ReadFrom(part)
+	return part.FileName(), data.Bytes(), arrival(err)
 }
 
 // arrival gives an error of a transfer its kind.
