@@ -169,6 +169,8 @@ type Pull struct {
 	Before   []Point   `json:"before"`
 	After    []Point   `json:"after"`
 	Change   []Change  `json:"change"`           // the band on the difference: what the record claims
+	Bench    string    `json:"bench"`            // sitting whose bench all readings of the pull stand for; empty: none was used
+	Bridged  []string  `json:"bridged"`          // what carried readings of other sittings to it, with its uncertainty, as for the verdicts
 	Closures []Closure `json:"closures"`         // twins against their readings
 	Demand   *Demand   `json:"demand,omitempty"` // the air asked for after the work, with the closed-form guides beside it
 	Ducts    []Ducts   `json:"ducts,omitempty"`  // pressures over one cycle, before and after
@@ -218,9 +220,10 @@ type Change struct {
 type Closure struct {
 	State     string  `json:"state"` // "before" or "after"
 	Opening   string  `json:"opening"`
-	Measured  float64 `json:"measured_m2"`  // effective area [m²]
+	Read      float64 `json:"read_m2"`      // effective area as read, in the sitting it was read in [m²]
+	Measured  float64 `json:"measured_m2"`  // the corrected reading: carried over to the bench of the pull [m²]
 	Simulated float64 `json:"simulated_m2"` // [m²]
-	Ratio     float64 `json:"ratio"`        // simulated over measured [-]
+	Ratio     float64 `json:"ratio"`        // simulated over the corrected reading [-]
 }
 
 // A Guide is a closed-form guide beside the pull.

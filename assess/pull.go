@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"maps"
-	"math"
 	"slices"
 	"strconv"
 
@@ -59,7 +58,7 @@ func (s *solver) pull(ctx context.Context, progress Progress) (*Pull, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := &Pull{Closures: []Closure{}, Guides: []Guide{}, Assumed: []string{}, Warnings: []string{}, Change: []Change{}}
+	out := &Pull{Bridged: []string{}, Closures: []Closure{}, Guides: []Guide{}, Assumed: []string{}, Warnings: []string{}, Change: []Change{}}
 	tied, err := s.ties(ctx, progress)
 	if err != nil {
 		return nil, err
@@ -73,6 +72,7 @@ func (s *solver) pull(ctx context.Context, progress Progress) (*Pull, error) {
 			out.Warnings = appendNew(out.Warnings, w)
 		}
 		out.Closures = append(out.Closures, t.Closures...)
+		out.Bench, out.Bridged = t.Bench, t.Bridged
 		out.Dyno = t.Dyno
 		progress("pull "+t.State, 0, len(speeds))
 		if points[k], err = engine.Pull(ctx, t.Engine, speeds, engine.Options{}, func(done, total int) { progress("pull "+t.State, done, total) }); err != nil {
@@ -141,29 +141,6 @@ func band(ctx context.Context, out *Pull, tied []Tied, p [2][]engine.Point) erro
 	out.Dyno.Band = narrowed(intervals(was, before), intervals(bands, before))
 	out.Dyno.ChangeBand = narrowed(intervals(was, gain), intervals(bands, gain))
 	return nil
-}
-
-// readingUnknowns returns what each round has of its own and what both share [-], from the verdict over all openings of the
-// runner piece between the rounds and under the rig card that the pull is tied to; where there is none, from the last over all openings.
-func (s *solver) readingUnknowns() (own, common float64, ok bool) {
-	piece := s.job.Engine.Inlet.RunnerPiece
-	from, _ := s.pieceIn(piece, states[0])
-	to, _ := s.pieceIn(piece, states[1])
-	for _, v := range s.out.Verdicts {
-		if v.Piece != piece || v.Opening != "" || !(v.Ratio > 0) {
-			continue
-		}
-		own, ok = (v.Hi95-v.Lo95)/(2*1.96*v.Ratio)/math.Sqrt2, true
-		if v.From == from.round && v.To == to.round && v.FromRig == from.rig.ID && v.ToRig == to.rig.ID {
-			break
-		}
-	}
-	for _, r := range s.readings {
-		if r.Rig.Piece == piece {
-			common = math.Max(common, r.URel)
-		}
-	}
-	return own, common, ok && own > 0 && common > 0
 }
 
 // flowed collects what the bench says of the engine's pieces in a state.

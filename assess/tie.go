@@ -18,6 +18,8 @@ type Tied struct {
 	State    string         // "before", "after"; empty for an engine file
 	Card     job.Engine     // as it was described
 	Engine   *engine.Engine // the engine to run
+	Bench    string         // sitting whose bench the readings stand for; empty without readings
+	Bridged  []string       // what carried readings of other sittings to it
 	Closures []Closure      // twins against their readings
 	Assumed  []string       // what was not known and what was taken instead
 	Warnings []string
@@ -53,7 +55,7 @@ func TieCard(card job.Engine) (Tied, error) {
 	if err != nil {
 		return Tied{}, err
 	}
-	return Tied{Card: card, Engine: e, plain: e, Assumed: e.Assumed, Closures: []Closure{}, unknowns: engine.DefaultUnknowns()}, nil
+	return Tied{Card: card, Engine: e, plain: e, Assumed: e.Assumed, Bridged: []string{}, Closures: []Closure{}, unknowns: engine.DefaultUnknowns()}, nil
 }
 
 func quietly(progress Progress) Progress {
@@ -77,9 +79,10 @@ func (s *solver) twins(ctx context.Context, progress Progress) ([]Tied, error) {
 		return nil, ErrNoEngine
 	}
 	var out []Tied
+	one := s.oneBench()
 	for _, state := range states {
 		progress("twins "+state, 0, 1)
-		t, err := s.tie(state)
+		t, err := s.tie(state, one)
 		if err != nil {
 			return nil, err
 		}
@@ -92,9 +95,10 @@ func (s *solver) twins(ctx context.Context, progress Progress) ([]Tied, error) {
 	return out, nil
 }
 
-// tie makes the engine of one state from the card and ties it to the readings of its pieces.
-func (s *solver) tie(state string) (Tied, error) {
-	flowed, notes := s.flowed(state)
+// tie makes the engine of one state from the card and ties it to the readings of its pieces, as they stand in one bench.
+func (s *solver) tie(state string, one oneBench) (Tied, error) {
+	read, _ := s.flowed(state)
+	flowed, notes := one.flowed(state)
 	e, err := engine.FromCard(*s.job.Engine, flowed)
 	if err != nil {
 		return Tied{}, err
@@ -103,12 +107,11 @@ func (s *solver) tie(state string) (Tied, error) {
 	if err != nil {
 		return Tied{}, err
 	}
-	t := Tied{State: state, Card: *s.job.Engine, Engine: tied, plain: tied, Closures: []Closure{}, Assumed: append(notes, e.Assumed...), unknowns: engine.DefaultUnknowns()}
-	if own, common, ok := s.readingUnknowns(); ok {
-		t.unknowns.ReadOwn, t.unknowns.ReadCommon = own, common
-	}
-	for _, c := range closures {
-		t.Closures = append(t.Closures, Closure{State: state, Opening: c.Opening, Measured: c.Measured, Simulated: c.Simulated, Ratio: c.Ratio})
+	t := Tied{State: state, Card: *s.job.Engine, Engine: tied, plain: tied, Bench: one.sitting, Bridged: one.bridged, Closures: []Closure{}, Assumed: append(notes, e.Assumed...), unknowns: engine.DefaultUnknowns()}
+	s.readingUnknowns(&t.unknowns, one)
+	areas := areasOf(read)
+	for i, c := range closures {
+		t.Closures = append(t.Closures, Closure{State: state, Opening: c.Opening, Read: areas[i], Measured: c.Measured, Simulated: c.Simulated, Ratio: c.Ratio})
 		if !c.Reached {
 			t.Warnings = appendNew(t.Warnings, fmt.Sprintf("%s, %s: even without loss the described sections flow %.1f %% against the reading: check the sections on the engine card",
 				state, c.Opening, 100*(c.Ratio-1)))

@@ -115,6 +115,18 @@ func benchBridge(a, b *Reading) *Bridge {
 	return &br
 }
 
+// InBenchOf returns the reading as it would have been with the bench as it stood when another was taken, as verdicts take the drift between
+// sittings off, and the bridge that carried it; nil in the same sitting. Of the figures only EffectiveArea and its Budget are carried.
+func (r *Reading) InBenchOf(to *Reading) (Reading, *Bridge) {
+	out := *r
+	br := benchBridge(r, to)
+	if br != nil {
+		out.Budget = apply(withoutOff(r.Budget), []Bridge{*br})
+		out.EffectiveArea, out.Sitting, out.Bench = r.EffectiveArea*br.Factor, to.Sitting, to.Bench
+	}
+	return out, br
+}
+
 // sittings counts the sittings that readings are of.
 func sittings(readings []Reading) int {
 	met := map[string]bool{}

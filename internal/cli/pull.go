@@ -19,6 +19,8 @@ type pullOut struct {
 	Title    string           `json:"title"`
 	State    string           `json:"state,omitempty"`
 	Points   []assess.Point   `json:"points"`
+	Bench    string           `json:"bench"`
+	Bridged  []string         `json:"bridged"`
 	Closures []assess.Closure `json:"closures"`
 	Dyno     *assess.DynoFit  `json:"dyno,omitempty"`
 	Assumed  []string         `json:"assumed"`
@@ -59,7 +61,7 @@ func pullCommand(sh *shell) *cobra.Command {
 		if err != nil {
 			return engineFault(err)
 		}
-		out := pullOut{Title: t.Card.Title, State: t.State, Points: points, Closures: t.Closures, Dyno: t.Dyno, Assumed: append([]string{}, t.Assumed...), Warnings: append([]string{}, t.Warnings...)}
+		out := pullOut{Title: t.Card.Title, State: t.State, Points: points, Bench: t.Bench, Bridged: t.Bridged, Closures: t.Closures, Dyno: t.Dyno, Assumed: append([]string{}, t.Assumed...), Warnings: append([]string{}, t.Warnings...)}
 		for _, p := range points {
 			if !p.Settled {
 				out.Warnings = append(out.Warnings, fmt.Sprintf("%.0f rpm did not settle: its figures are of the last cycle run", p.Speed))
@@ -101,6 +103,9 @@ func (sh *shell) showPull(head string, out pullOut) error {
 			fmt.Sprintf("%.1f to %.1f", tq.Value(q.TorqueLo), tq.Value(q.TorqueHi)), pw.Show(q.Power*1e3), q.VE, mep.Show(q.IMEP*1e5), mep.Show(q.FMEP*1e5), sh.system.MassFlow().Show(q.AirFlow), note)
 	}
 	p.dyno(out.Dyno)
+	if words := assess.BenchWords(out.Bench, out.Bridged); words != "" {
+		p.f("%s\n", words)
+	}
 	if p.err != nil {
 		return p.err
 	}

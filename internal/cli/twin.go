@@ -8,6 +8,8 @@ import (
 )
 
 type twinOut struct {
+	Bench    string           `json:"bench"`
+	Bridged  []string         `json:"bridged"`
 	Closures []assess.Closure `json:"closures"`
 	Assumed  []string         `json:"assumed"`
 	Warnings []string         `json:"warnings"`
@@ -18,7 +20,8 @@ func twinCommand(sh *shell) *cobra.Command {
 		Use:   "twin JOBDIR",
 		Short: "Each measured piece flowed on a simulated bench, against its reading",
 		Long: `The one-dimensional model of each measured piece is flowed on a simulated bench, in the code that runs the engine, and its loss
-is set until it reads as the piece did. The ratio is simulated over measured effective area: 1 within 0.002 when the twin is found.`,
+is set until it reads as the piece did. The ratio is simulated over the corrected reading: 1 within 0.002 when the twin is found. Readings of
+several sittings are put right to the bench as it stood in one, by the check plate, as for a verdict.`,
 		Example: "  runnel twin my-job --json",
 		Args:    cobra.ExactArgs(1),
 	}
@@ -37,12 +40,12 @@ is set until it reads as the piece did. The ratio is simulated over measured eff
 		if err != nil {
 			return engineFault(err)
 		}
-		out := twinOut{Closures: []assess.Closure{}, Assumed: []string{}, Warnings: []string{}}
+		out := twinOut{Bridged: []string{}, Closures: []assess.Closure{}, Assumed: []string{}, Warnings: []string{}}
 		for _, t := range tied {
 			if *state == "" || t.State == *state {
 				out.Closures = append(out.Closures, t.Closures...)
 				out.Warnings = append(out.Warnings, t.Warnings...)
-				out.Assumed = t.Assumed
+				out.Assumed, out.Bench, out.Bridged = t.Assumed, t.Bench, t.Bridged
 			}
 		}
 		if sh.json {
@@ -50,12 +53,15 @@ is set until it reads as the piece did. The ratio is simulated over measured eff
 		}
 		area := sh.system.Area()
 		p := newPrinter(sh)
-		p.f("%-7s  %-20s  %14s  %14s  %s\n", "state", "opening", "measured", "simulated", "simulated over measured")
+		p.f("%-7s  %-20s  %14s  %14s  %14s  %s\n", "state", "opening", "as read", "corrected", "simulated", "simulated over corrected")
 		for _, c := range out.Closures {
-			p.f("%-7s  %-20s  %14s  %14s  %.4f\n", c.State, c.Opening, area.Show(c.Measured), area.Show(c.Simulated), c.Ratio)
+			p.f("%-7s  %-20s  %14s  %14s  %14s  %.4f\n", c.State, c.Opening, area.Show(c.Read), area.Show(c.Measured), area.Show(c.Simulated), c.Ratio)
 		}
 		if len(out.Closures) == 0 {
 			p.f("No piece of the engine was flowed: name the manifold in runner_piece, the head in flow_from of the engine card.\n")
+		}
+		if words := assess.BenchWords(out.Bench, out.Bridged); words != "" {
+			p.f("%s\n", words)
 		}
 		if p.err != nil {
 			return p.err

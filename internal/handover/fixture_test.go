@@ -132,7 +132,9 @@ func fixturePull() *assess.Pull {
 	p := &assess.Pull{
 		Assumed:  []string{"burn: typical duration by speed", "cam: smooth profile through the events of the card"},
 		Guides:   []assess.Guide{{Name: "inlet Mach index at 6500 rpm", Value: 0.47, Unit: "-", Note: "below the knee near 0.5", Source: "Taylor"}, {Name: "tuned speed", Value: 5210, Unit: "rpm", Note: "the pull peaks at 4750 rpm", Source: "Engelman"}},
-		Closures: []assess.Closure{{State: "before", Opening: "1", Measured: 9.61e-4, Simulated: 9.612e-4, Ratio: 1.0002}, {State: "after", Opening: "1", Measured: 9.98e-4, Simulated: 9.979e-4, Ratio: 0.9999}},
+		Bench:    "s2",
+		Bridged:  []string{"bench in s1: the check plate read +0.10 % in s1 and -0.20 % in s2, factor 0.9970 ± 0.1 %"},
+		Closures: []assess.Closure{{State: "before", Opening: "1", Read: 9.639e-4, Measured: 9.61e-4, Simulated: 9.612e-4, Ratio: 1.0002}, {State: "after", Opening: "1", Measured: 9.98e-4, Simulated: 9.979e-4, Ratio: 0.9999}},
 		Warnings: []string{"the exhaust is a short pipe, for want of an exhaust card"},
 	}
 	for n := 2000.0; n <= 7000; n += 500 {

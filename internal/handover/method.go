@@ -30,7 +30,7 @@ func (b *builder) method() Section {
 		rows = append(rows, Fact{"Tract", "pieces measured one by one are put in series by adding one over the square of their effective areas, less what each carries into the next."})
 	}
 	if b.a.Pull != nil {
-		rows = append(rows, Fact{"Torque and power", "the Euler equations of gas dynamics in one dimension with friction and heat, a second-order finite-volume scheme, cylinders with a Wiebe burn, heat loss and friction by published correlations. Each measured piece is first flowed in the model and its loss set until the model's reading equals the bench's. Unknowns are sampled alike before and after."})
+		rows = append(rows, Fact{"Torque and power", "the Euler equations of gas dynamics in one dimension with friction and heat, a second-order finite-volume scheme, cylinders with a Wiebe burn, heat loss and friction by published correlations. Each measured piece is first flowed in the model and its loss set until the model's reading equals the bench's, the drift of the bench between sittings taken off as for the verdicts. Unknowns are sampled alike before and after."})
 	}
 	if b.a.Pull != nil && b.a.Pull.Dyno != nil {
 		rows = append(rows, Fact{"Dynamometer run", "what is not known of the engine is fitted to it by bounded least squares in which what was believed before counts as a measurement too (Tarantola, Inverse Problem Theory, 2005); where the run scatters by more than its uncertainty lets expect, it is believed less (Birge, Phys. Rev. 40, 1932). What stays unknown is drawn anew for the bands."})

@@ -198,7 +198,7 @@ func closureTable(p assess.Pull) Table {
 		Columns: []Column{
 			{Head: "State"},
 			{Head: "Readings tied", Number: true},
-			{Head: "Model over reading, least", Number: true},
+			{Head: "Model over corrected reading, least", Number: true},
 			{Head: "largest", Number: true},
 			{Head: "Farthest off"},
 		},
@@ -218,9 +218,12 @@ func closureTable(p assess.Pull) Table {
 		if n > 0 {
 			t.Rows = append(t.Rows, Row{Cells: []string{
 				upper(state), plot.Number(float64(n), 0), plot.Number(lo, 4), plot.Number(hi, 4),
-				far.Opening + ": " + nbUnit(unit.Area.Format(far.Measured, "mm²", 1)) + " read, " + nbUnit(unit.Area.Format(far.Simulated, "mm²", 1)) + " in the model",
+				far.Opening + ": " + nbUnit(unit.Area.Format(far.Measured, "mm²", 1)) + " corrected reading, " + nbUnit(unit.Area.Format(far.Simulated, "mm²", 1)) + " in the model",
 			}})
 		}
+	}
+	if words := assess.BenchWords(p.Bench, p.Bridged); words != "" {
+		t.Notes = []string{words}
 	}
 	return t
 }

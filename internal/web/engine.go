@@ -58,7 +58,10 @@ func (r pullRow) Word() string {
 	return ""
 }
 
-// WorstClosure is the ratio of the twin that is furthest from its reading [-].
+// BenchWords says what carried the readings of the pull to one bench; empty where nothing had to.
+func (p enginePage) BenchWords() string { return assess.BenchWords(p.Pull.Bench, p.Pull.Bridged) }
+
+// WorstClosure is the ratio of the twin that is furthest from its corrected reading [-].
 func (p enginePage) WorstClosure() float64 {
 	worst := 1.0
 	for _, c := range p.Pull.Closures {

@@ -138,7 +138,8 @@ func madeUpAnswers(a *assess.Assessment) {
 
 func madeUpPull() *assess.Pull {
 	p := &assess.Pull{
-		Closures: []assess.Closure{{State: "before", Opening: "1", Measured: 9e-4, Simulated: 9.01e-4, Ratio: 1.0011}},
+		Bench: "s2", Bridged: []string{"bench in s1: the check plate read +0.10 % in s1 and -0.20 % in s2, factor 0.9970 ± 0.1 %"},
+		Closures: []assess.Closure{{State: "before", Opening: "1", Read: 9.027e-4, Measured: 9e-4, Simulated: 9.01e-4, Ratio: 1.0011}},
 		Guides:   []assess.Guide{{Name: "Tuned speed", Value: 5120, Unit: "rpm", Note: "the pull peaks a little lower", Source: "Engelman 1973"}},
 		Assumed:  []string{"burn duration was not given: 50 degrees at 6000 rpm"},
 		Warnings: []string{"the exhaust is a stated simple one"},
