@@ -289,7 +289,7 @@ func (l Leakage) At(drop float64) (flow, u float64, w []gas.Warning) {
 		return 0, 0, nil
 	}
 	if drop < 0.8*l.Low || drop > 1.25*l.High {
-		w = append(w, gas.Warning{Limit: fmt.Sprintf("leakage: test pressure near those it was measured at, %.0f to %.0f Pa", l.Low, l.High), Got: drop})
+		w = append(w, gas.Warning{Limit: fmt.Sprintf("leakage: test pressure near those it was measured at, %.0f to %.0f Pa [Pa]", l.Low, l.High), Got: drop})
 	}
 	if l.Seen == 0 {
 		return 0, l.Bound * math.Pow(drop, l.N) / math.Sqrt(3), w

@@ -134,7 +134,7 @@ func (k *plateCurve) warnings(net, density float64, at time.Time) []gas.Warning 
 	const litres = 1e3
 	if q := net / density; q < k.card.From*(1-1e-9) || q > k.card.To*(1+1e-9) {
 		w = append(w, gas.Warning{
-			Limit: fmt.Sprintf("calibration %s: flow read from %.4g to %.4g L/s; the factor at that end was taken, the curve is not drawn on", k.card.ID, litres*k.card.From, litres*k.card.To),
+			Limit: fmt.Sprintf("calibration %s: flow read from %.4g to %.4g L/s; the factor at that end was taken, the curve is not drawn on [L/s]", k.card.ID, litres*k.card.From, litres*k.card.To),
 			Got:   litres * q,
 		})
 	}

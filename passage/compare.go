@@ -75,7 +75,7 @@ func Compare(before, after *Passage, how Alignment, density float64) (Difference
 	lo, hi := max(before.Start(), after.Start()-out.Shift), min(before.End(), after.End()-out.Shift)
 	out.Length = hi - lo
 	if short := min(before.Length(), after.Length()); !(out.Length > 0.5*short) {
-		return Difference{}, fmt.Errorf("%w: laid over each other they share %.1f mm of %.1f: are they the same passage?", ErrCompare, 1e3*out.Length, 1e3*short)
+		return Difference{}, fmt.Errorf("%w: laid over each other they share %.1f mm of %.1f mm: are they the same passage?", ErrCompare, 1e3*out.Length, 1e3*short)
 	}
 	if d := after.Length() - before.Length(); math.Abs(d) > 0.02*before.Length() {
 		out.Warnings = append(out.Warnings, fmt.Sprintf("the second is %.1f mm longer than the first: what lies beyond the shared %.1f mm is left out", 1e3*d, 1e3*out.Length))

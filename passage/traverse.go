@@ -88,7 +88,7 @@ func (t Traverse) Solve() (Profile, error) {
 	for i, p := range t.Probes {
 		v, back := t.velocity(p.DP)
 		if back {
-			out.Warnings = append(out.Warnings, fmt.Sprintf("probe %d at %.1f, %.1f mm reads below zero: the air stands still or runs back there; it counts as still", i+1, 1e3*p.Point[0], 1e3*p.Point[1]))
+			out.Warnings = append(out.Warnings, fmt.Sprintf("probe %d at x %.1f, y %.1f mm reads below zero: the air stands still or runs back there; it counts as still", i+1, 1e3*p.Point[0], 1e3*p.Point[1]))
 		}
 		out.Points = append(out.Points, Speed{p.Point, v})
 	}
@@ -125,7 +125,7 @@ func (t Traverse) check() error {
 			return fmt.Errorf("%w: probe %d reads %g Pa", ErrTraverse, i+1, p.DP)
 		}
 		if !l.Contains(p.Point) {
-			return fmt.Errorf("%w: probe %d at %.2f, %.2f mm lies outside the section: count from its centre", ErrTraverse, i+1, 1e3*p.Point[0], 1e3*p.Point[1])
+			return fmt.Errorf("%w: probe %d at x %.2f, y %.2f mm lies outside the section: count from its centre", ErrTraverse, i+1, 1e3*p.Point[0], 1e3*p.Point[1])
 		}
 		for k, q := range t.Probes[:i] {
 			if math.Hypot(p.Point[0]-q.Point[0], p.Point[1]-q.Point[1]) < 1e-6 {

@@ -180,7 +180,7 @@ func TestTraverseRefuses(t *testing.T) {
 		spoil func(*passage.Traverse)
 		says  string
 	}{
-		"outside":    {func(tr *passage.Traverse) { tr.Probes[2].Point[0] = 0.06 }, "probe 3 at 60.00"},
+		"outside":    {func(tr *passage.Traverse) { tr.Probes[2].Point[0] = 0.06 }, "probe 3 at x 60.00"},
 		"twice":      {func(tr *passage.Traverse) { tr.Probes[1].Point = tr.Probes[0].Point }, "probes 1 and 2"},
 		"none":       {func(tr *passage.Traverse) { tr.Probes = nil }, "no probe readings"},
 		"no outline": {func(tr *passage.Traverse) { tr.Section.Outline = nil }, "no outline"},

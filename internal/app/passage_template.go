@@ -95,7 +95,7 @@ func boxOf(p []passage.Point) (lo, hi passage.Point) {
 	return lo, hi
 }
 
-const checkWords = "Print at 100 %. This square must measure 50 mm each way."
+const checkWords = "Print at 100 %. This square must measure 50 mm (1.97 in) each way."
 
 // SVG draws one sheet at full size; it must be from 0 to below the number of sheets.
 func (t Template) SVG(sheet int) (svg string, sheets int, err error) {

@@ -52,7 +52,7 @@ func airCommand(sh *shell) *cobra.Command {
 // warn prints the warnings that belong to what was just printed.
 func (sh *shell) warn(ws []string) error {
 	for _, w := range ws {
-		if err := sh.printf("note: limit not met: %s\n", w); err != nil {
+		if err := sh.printf("note: limit not met: %s\n", sh.system.Text(w)); err != nil {
 			return err
 		}
 	}

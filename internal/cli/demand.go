@@ -21,7 +21,7 @@ func demandCommand(sh *shell) *cobra.Command {
 	loss := quantityFlag(cmd, "loss", unit.Pressure, "1 kPa", "pressure loss accepted in the throttle")
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
 		if *loss.si <= 0 {
-			return &usageError{fmt.Errorf("--loss %q: a loss is above zero, like 1 kPa", loss.text)}
+			return &usageError{fmt.Errorf("--loss %q: a loss is above zero, like \"1 kPa\"", loss.text)}
 		}
 		t, speeds, err := sh.tied(cmd.Context(), args[0], flags)
 		if err != nil {
@@ -77,7 +77,7 @@ func (sh *shell) showDemand(head string, out assess.Demand) error {
 			}
 			p.f("%10s  %s%s\n", length.Show(l.Bore), dp.Show(l.Loss), mark)
 		}
-		p.f("%s\n", b.Note)
+		p.f("%s\n", p.told(b.Note))
 	}
 	p.f("\nTuned speeds\n")
 	for _, g := range out.Tuned {

@@ -78,6 +78,6 @@ func (sh *shell) showLeakage(l app.LeakageLaw) error {
 // notes prints warnings, each on its line.
 func (p *printer) notes(ws []string) {
 	for _, w := range ws {
-		p.f("note: %s\n", w)
+		p.f("note: %s\n", p.told(w))
 	}
 }

@@ -69,7 +69,7 @@ func (sh *shell) showLedger(a app.LedgerAnswer) error {
 		if x.Kind != "unexplained" && x.Kind != "choking" {
 			k = sh.kText(x)
 		}
-		p.f("%-44s %18s %12s %6.1f %%   %s\n", x.Name, k, dp.Show(x.Drop), 100*x.Share, x.Source)
+		p.f("%-44s %18s %12s %6.1f %%   %s\n", p.told(x.Name), k, dp.Show(x.Drop), 100*x.Share, x.Source)
 	}
 	for _, x := range a.Losses {
 		row(x)
@@ -94,7 +94,7 @@ func (sh *shell) showLedger(a app.LedgerAnswer) error {
 	}
 	p.f("  the physical ceiling, same sections %+.1f %%, %s\n", 100*h.Ceiling, area.Show(h.Now*(1+h.Ceiling)))
 	for _, s := range h.Advice {
-		p.f("  %s\n", s)
+		p.f("  %s\n", p.told(s))
 	}
 	if h.Opened > 0 {
 		p.f("caution: %s\n", cutWords)

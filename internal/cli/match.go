@@ -65,7 +65,7 @@ func (p *printer) match(m assess.Match) {
 		p.f("%8s  not flowed\n", o)
 	}
 	if m.Note != "" {
-		p.f("%s\n", m.Note)
+		p.f("%s\n", p.told(m.Note))
 	}
 }
 

@@ -20,6 +20,9 @@ func (p *printer) f(format string, args ...any) {
 	}
 }
 
+// told is a sentence of the engineering in the units asked for.
+func (p *printer) told(text string) string { return p.sh.system.Text(text) }
+
 func (p *printer) restriction(a assess.Assessment) {
 	if len(a.Restriction) == 0 {
 		return
@@ -51,9 +54,7 @@ func (p *printer) pull(a assess.Assessment) {
 			tq.Value(c.Torque), tq.Value(c.TorqueLo), tq.Value(c.TorqueHi), tq.Unit)
 	}
 	p.dyno(a.Pull.Dyno)
-	for _, w := range a.Pull.Warnings {
-		p.f("note: %s\n", w)
-	}
+	p.notes(a.Pull.Warnings)
 	p.f("The band on the change is what is claimed.\n") // that no absolute power is promised stands among the warnings
 }
 
@@ -62,16 +63,23 @@ func (p *printer) dyno(d *assess.DynoFit) {
 	if d == nil {
 		return
 	}
-	p.f("\n%s\n", d.Note)
+	p.f("\n%s\n", p.told(d.Note))
 	if words := d.BandWords(p.sh.system.Torque().Show); words != "" {
 		p.f("%s\n", words)
 	}
 	for _, u := range d.Unknowns {
-		p.f("  %s\n", u.Words())
+		p.f("  %s\n", p.told(u.Words()))
 	}
 }
 
-func notes(ws []string) string { return strings.Join(ws, "; ") }
+// joined writes warnings on one line. A warning is put into the units asked for by itself, as a limit is told by its end.
+func (p *printer) joined(ws []string) string {
+	told := make([]string, len(ws))
+	for i, w := range ws {
+		told[i] = p.told(w)
+	}
+	return strings.Join(told, "; ")
+}
 
 func liftText(sh *shell, lift float64) string {
 	if lift == 0 {
@@ -88,13 +96,13 @@ func liftSuffix(sh *shell, lift float64) string {
 }
 
 // markedText is what a verdict is marked with, and which limits it left.
-func markedText(v assess.Verdict) string {
+func (p *printer) markedText(v assess.Verdict) string {
 	var s string
 	if len(v.Marks) > 0 {
-		s += "; marked: " + strings.Join(v.Marks, ", ")
+		s += p.told("; marked: " + strings.Join(v.Marks, ", "))
 	}
 	if len(v.Warnings) > 0 {
-		s += "; " + strings.Join(v.Warnings, "; ")
+		s += "; " + p.joined(v.Warnings)
 	}
 	return s
 }

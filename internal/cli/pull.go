@@ -104,7 +104,7 @@ func (sh *shell) showPull(head string, out pullOut) error {
 	}
 	p.dyno(out.Dyno)
 	if words := assess.BenchWords(out.Bench, out.Bridged); words != "" {
-		p.f("%s\n", words)
+		p.f("%s\n", p.told(words))
 	}
 	if p.err != nil {
 		return p.err

@@ -14,8 +14,10 @@ import (
 	"github.com/spf13/cobra"
 
 	"runnel/gas"
+	"runnel/internal/app"
 	"runnel/internal/fault"
 	"runnel/job"
+	"runnel/passage"
 	"runnel/unit"
 )
 
@@ -52,7 +54,8 @@ type shell struct {
 
 // Run runs the command line args and returns the exit code.
 func Run(ctx context.Context, args []string, env Env) int {
-	root := newRoot(&shell{env: env})
+	sh := &shell{env: env}
+	root := newRoot(sh)
 	root.SetArgs(args)
 	root.SetIn(env.Stdin)
 	root.SetOut(env.Stdout)
@@ -67,6 +70,9 @@ func Run(ctx context.Context, args []string, env Env) int {
 	}
 	code := exitCode(err)
 	text := plainWords(err)
+	if !ofFile(err) {
+		text = sh.system.Text(text)
+	}
 	switch code {
 	case exitUse:
 		_, _ = fmt.Fprintf(env.Stderr, "runnel: %s\nTry \"runnel --help\", or --help after the command.\n", text)
@@ -164,6 +170,14 @@ func invalid(err error) bool {
 		return errors.Is(pe, fs.ErrNotExist) || errors.Is(pe, fs.ErrPermission) || errors.Is(pe, syscall.EISDIR) || errors.Is(pe, syscall.ENOTDIR)
 	}
 	return errors.Is(err, fs.ErrNotExist)
+}
+
+// ofFile reports whether err is about what stands in a file, which is told in the units of the file.
+func ofFile(err error) bool {
+	_, problems := errors.AsType[job.Problems](err)
+	_, cell := errors.AsType[*passage.CellError](err)
+	_, which := errors.AsType[*app.UnitQuestionError](err)
+	return problems || cell || which
 }
 
 // plainWords is the text of an error, with the words of the operating system and of the command parser put plainly.

@@ -76,7 +76,7 @@ func (sh *shell) showSeries(a app.SeriesAnswer) error {
 	if s := a.Solved; s != nil {
 		p.f("\nFrom the assembled reading: %.0f %% ± %.0f %% of the exit head is carried on; an error of 1 %% in it moves this by %.0f points.\n", 100*s.Eta, 100*s.U, s.Gain)
 		if s.Note != "" {
-			p.f("%s\n", s.Note)
+			p.f("%s\n", p.told(s.Note))
 		}
 	}
 	p.notes(a.Warnings)

@@ -85,7 +85,7 @@ func (sh *shell) tellSlices(slices []app.SliceAnswer, at, out string) error {
 	for _, s := range slices {
 		p.f("%-20s  %12s ± %.2f %% (one sigma)  perimeter %s  %s × %s\n", filepath.Base(s.File), area.Show(s.Area), 100*s.UArea, l.Show(s.Perimeter), l.Show(s.Width), l.Show(s.Height))
 		for _, x := range s.Others {
-			p.f("  left out: %s\n", x)
+			p.f("  left out: %s\n", p.told(x))
 		}
 		p.notes(s.Warnings)
 	}

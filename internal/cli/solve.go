@@ -91,14 +91,14 @@ func (sh *shell) showAssessment(a assess.Assessment) error {
 		invented = "   INVENTED DEMO JOB"
 	}
 	p := newPrinter(sh)
-	p.f("%s%s\nflows at %s, %.1f °C, %.0f hPa; ± is the expanded uncertainty at 95 %%\n", a.Title, invented, dp.Show(a.Reference.TestPressure), a.Reference.Temperature-273.15, a.Reference.Pressure/100)
+	p.f("%s%s\nflows at %s, %s, %s; ± is the expanded uncertainty at 95 %%\n", a.Title, invented, dp.Show(a.Reference.TestPressure), sh.system.Temperature().Show(a.Reference.Temperature), sh.system.Barometer().Show(a.Reference.Pressure))
 	p.f("\nReadings\n%-8s %-14s %-16s %-9s %9s %14s %8s  %s\n", "id", "round", "rig", "opening", "lift", "flow", "±", "notes")
 	for _, r := range a.Readings {
 		if !r.Usable {
-			p.f("%-8s %-14s %-16s %-9s %9s %14s %8s  refused: %s\n", r.ID, r.Round, r.Rig, r.Opening, liftText(sh, r.Lift), "–", "–", r.Refused)
+			p.f("%-8s %-14s %-16s %-9s %9s %14s %8s  refused: %s\n", r.ID, r.Round, r.Rig, r.Opening, liftText(sh, r.Lift), "–", "–", p.told(r.Refused))
 			continue
 		}
-		p.f("%-8s %-14s %-16s %-9s %9s %14s %6.2f %%  %s\n", r.ID, r.Round, r.Rig, r.Opening, liftText(sh, r.Lift), flow.Show(r.Flow), 100*r.UExpandedRel, notes(r.Warnings))
+		p.f("%-8s %-14s %-16s %-9s %9s %14s %6.2f %%  %s\n", r.ID, r.Round, r.Rig, r.Opening, liftText(sh, r.Lift), flow.Show(r.Flow), 100*r.UExpandedRel, p.joined(r.Warnings))
 	}
 	p.f("\nVerdicts\n")
 	said := map[string]bool{}
@@ -108,10 +108,10 @@ func (sh *shell) showAssessment(a assess.Assessment) error {
 			who = "all openings"
 		}
 		if v.Refused != "" {
-			p.f("%s → %s, %s, %s: not compared: %s\n", v.From, v.To, v.FromRig, who, v.Refused)
+			p.f("%s → %s, %s, %s: not compared: %s\n", v.From, v.To, v.FromRig, who, p.told(v.Refused))
 			continue
 		}
-		p.f("%s → %s, %s, %s: %+.2f %% (%+.2f to %+.2f %%), %s%s\n", v.From, v.To, v.FromRig, who, 100*(v.Ratio-1), 100*(v.Lo95-1), 100*(v.Hi95-1), v.Word, bridgedText(v, said)+markedText(v))
+		p.f("%s → %s, %s, %s: %+.2f %% (%+.2f to %+.2f %%), %s%s\n", v.From, v.To, v.FromRig, who, 100*(v.Ratio-1), 100*(v.Lo95-1), 100*(v.Hi95-1), v.Word, p.told(bridgedText(v, said))+p.markedText(v))
 	}
 	p.f("\nMatch\n")
 	for _, m := range a.Match {
@@ -125,8 +125,6 @@ func (sh *shell) showAssessment(a assess.Assessment) error {
 	}
 	p.restriction(a)
 	p.pull(a)
-	for _, w := range a.Warnings {
-		p.f("note: %s\n", w)
-	}
+	p.notes(a.Warnings)
 	return p.err
 }

@@ -91,7 +91,7 @@ func (sh *shell) showThrottle(a app.ThrottleAnswer) error {
 	}
 	p.f("\n")
 	if a.Flow > 0 {
-		p.f("flow  %.4f kg/s, %s\n", a.Flow, a.FlowFrom)
+		p.f("flow  %s, %s\n", sh.system.MassFlow().Show(a.Flow), p.told(a.FlowFrom))
 		if a.Loss != nil {
 			p.f("loss  %s at this angle, coefficient %.2f on the open area\n", dp.Show(*a.Loss), a.Coefficient)
 		} else {

@@ -123,12 +123,12 @@ func engineFault(err error) error {
 
 func (sh *shell) notes(assumed, warnings []string) error {
 	for _, a := range assumed {
-		if err := sh.printf("assumed: %s\n", a); err != nil {
+		if err := sh.printf("assumed: %s\n", sh.system.Text(a)); err != nil {
 			return err
 		}
 	}
 	for _, w := range warnings {
-		if err := sh.printf("note: %s\n", w); err != nil {
+		if err := sh.printf("note: %s\n", sh.system.Text(w)); err != nil {
 			return err
 		}
 	}

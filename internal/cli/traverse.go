@@ -103,7 +103,7 @@ func sectionTyped(shape string, d, w, h, corner float64) (passage.Section, error
 
 func (sh *shell) showTraverse(a app.TraverseAnswer) error {
 	p := newPrinter(sh)
-	p.f("mean velocity    %s, highest %s\nflow             %.5f kg/s ± %.2f %% (one sigma), %s at the air given\n", speedText(sh, a.Mean), speedText(sh, a.Highest), a.Mass, 100*a.U, sh.system.Flow().Show(a.Flow))
+	p.f("mean velocity    %s, highest %s\nflow             %s ± %.2f %% (one sigma), %s at the air given\n", speedText(sh, a.Mean), speedText(sh, a.Highest), sh.system.MassFlow().Show(a.Mass), 100*a.U, sh.system.Flow().Show(a.Flow))
 	p.f("non-uniformity   %.1f %% (root mean square over the section)\nenergy factor    %.4f\n", 100*a.NonUniformity, a.Energy)
 	if a.EqualWeight > 0 {
 		p.f("plain mean       %s of the probes on log-Tchebycheff places\n", speedText(sh, a.EqualWeight))

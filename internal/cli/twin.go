@@ -55,13 +55,13 @@ several sittings are put right to the bench as it stood in one, by the check pla
 		p := newPrinter(sh)
 		p.f("%-7s  %-20s  %14s  %14s  %14s  %s\n", "state", "opening", "as read", "corrected", "simulated", "simulated over corrected")
 		for _, c := range out.Closures {
-			p.f("%-7s  %-20s  %14s  %14s  %14s  %.4f\n", c.State, c.Opening, area.Show(c.Read), area.Show(c.Measured), area.Show(c.Simulated), c.Ratio)
+			p.f("%-7s  %-20s  %14s  %14s  %14s  %.4f\n", c.State, p.told(c.Opening), area.Show(c.Read), area.Show(c.Measured), area.Show(c.Simulated), c.Ratio)
 		}
 		if len(out.Closures) == 0 {
 			p.f("No piece of the engine was flowed: name the manifold in runner_piece, the head in flow_from of the engine card.\n")
 		}
 		if words := assess.BenchWords(out.Bench, out.Bridged); words != "" {
-			p.f("%s\n", words)
+			p.f("%s\n", p.told(words))
 		}
 		if p.err != nil {
 			return p.err

@@ -74,10 +74,10 @@ func (p *printer) verdict(v app.VerdictAnswer) {
 		p.f("resolution    as many repeats as were made can prove a gain of %.2f %% and more (power 0.8)\n", 100*v.Provable)
 	}
 	for _, b := range v.Bridged {
-		p.f("bridged       %s\n", b)
+		p.f("bridged       %s\n", p.told(b))
 	}
 	for _, m := range v.Marks {
-		p.f("marked        %s\n", m)
+		p.f("marked        %s\n", p.told(m))
 	}
 	for _, c := range v.Cancelled {
 		p.f("drops out     %s\n", c)
@@ -95,20 +95,20 @@ func (p *printer) verdict(v app.VerdictAnswer) {
 		}
 		p.f("%s%s: ", rigText(g), liftSuffix(p.sh, g.Lift))
 		if g.Refused != "" {
-			p.f("not compared: %s\n", g.Refused)
+			p.f("not compared: %s\n", p.told(g.Refused))
 			continue
 		}
-		p.f("%+.2f %% (%+.2f to %+.2f %%), %s%s\n", 100*(g.Ratio-1), 100*(g.Lo95-1), 100*(g.Hi95-1), g.Word, bridgedText(g, said)+markedText(g))
+		p.f("%+.2f %% (%+.2f to %+.2f %%), %s%s\n", 100*(g.Ratio-1), 100*(g.Lo95-1), 100*(g.Hi95-1), g.Word, p.told(bridgedText(g, said))+p.markedText(g))
 	}
 	p.notes(v.Warnings)
 }
 
 func (p *printer) openingLine(o assess.Verdict) {
 	if o.Refused != "" {
-		p.f("%10s %s\n", o.Opening, "not compared: "+o.Refused)
+		p.f("%10s %s\n", o.Opening, "not compared: "+p.told(o.Refused))
 		return
 	}
-	p.f("%10s %+8.2f %% %+8.2f to %+.2f %%   %s%s\n", o.Opening, 100*(o.Ratio-1), 100*(o.Lo95-1), 100*(o.Hi95-1), o.Word, markedText(o))
+	p.f("%10s %+8.2f %% %+8.2f to %+.2f %%   %s%s\n", o.Opening, 100*(o.Ratio-1), 100*(o.Lo95-1), 100*(o.Hi95-1), o.Word, p.markedText(o))
 }
 
 func rigText(v assess.Verdict) string {

@@ -88,7 +88,7 @@ func (sh *shell) listSettings(t assess.Tied) error {
 		one.Value = v
 		out = append(out, one)
 		if !sh.json {
-			p.f("%-20s %12s  %s\n", s.Name, shown, s.Note)
+			p.f("%-20s %12s  %s\n", s.Name, shown, p.told(s.Note))
 		}
 	}
 	if sh.json {
@@ -118,7 +118,7 @@ func (sh *shell) showWhatIf(head string, sets []assess.Set, out assess.WhatIf) e
 			tq.Value(c.Torque), tq.Value(c.TorqueLo), tq.Value(c.TorqueHi), tq.Unit, note)
 	}
 	for _, c := range out.Cautions {
-		p.f("caution: %s\n", c)
+		p.f("caution: %s\n", p.told(c))
 	}
 	if p.err != nil {
 		return p.err

@@ -35,7 +35,7 @@ func Build(j job.Job, a assess.Assessment, o Options) (Document, error) {
 		}
 		o.Hash = hash
 	}
-	b := &builder{names: names{j}, a: a, o: o}
+	b := &builder{names: names{j}, a: a, o: o, w: warnings{sys: o.System}}
 	d := Document{
 		Title: j.Title, Shop: j.Shop.Name, Place: j.Shop.Place, Customer: j.Customer.Name, Date: lastDay(j),
 		Hash: o.Hash, Invented: j.Invented || a.Invented, Paper: o.Paper, Language: o.Language, Head: b.head(),
@@ -85,7 +85,7 @@ func (b *builder) head() []Fact {
 	}
 	if ref.TestPressure > 0 {
 		facts = append(facts,
-			Fact{"Flows stated at", bothPressures(ref.TestPressure) + ", " + airWords(ref.Pressure, ref.Temperature, ref.Humidity)},
+			Fact{"Flows stated at", bothPressures(ref.TestPressure) + ", " + b.airWords(ref)},
 			Fact{"Smallest change worth claiming", percent(ref.SmallestChange, 1)})
 	}
 	if b.j.Engine != nil && b.j.Engine.Title != "" {
@@ -105,9 +105,20 @@ func bothPressures(p float64) string {
 	return nbUnit(unit.US.TestPressure().Show(p)) + " (" + nbUnit(unit.Metric.TestPressure().Show(p)) + ")"
 }
 
-func airWords(p, temp, rh float64) string {
-	return "air of " + nbUnit(unit.Pressure.Format(p, "hPa", 1)) + ", " + nbUnit(unit.Temperature.Format(temp, "°C", 1)) + ", " +
-		plot.Number(100*rh, 0) + nb + "% humidity"
+func (b *builder) airWords(ref assess.Reference) string {
+	return "air of " + nbUnit(b.o.System.Barometer().Show(ref.Pressure)) + ", " + nbUnit(b.o.System.Temperature().Show(ref.Temperature)) + ", " +
+		plot.Number(100*ref.Humidity, 0) + nb + "% humidity"
+}
+
+// told is a sentence of the engineering in the units of the sentences.
+func (b *builder) told(text string) string { return b.o.System.Text(text) }
+
+func (b *builder) toldAll(texts []string) []string {
+	out := make([]string, len(texts))
+	for i, t := range texts {
+		out[i] = b.told(t)
+	}
+	return out
 }
 
 // nbUnit joins number and unit of a shown quantity so that no line breaks between them.

@@ -9,17 +9,17 @@ import (
 // dyno says what a dynamometer run taught: how far the engine was off it and is, what became of each unknown and of the bands, and that
 // nothing absolute is promised for it.
 func (b *builder) dyno(d assess.DynoFit) []Block {
-	out := []Block{Paragraph{Text: "Fitted to a dynamometer run", Style: Head}, Paragraph{Text: d.Note}}
+	out := []Block{Paragraph{Text: "Fitted to a dynamometer run", Style: Head}, Paragraph{Text: b.told(d.Note)}}
 	st := b.o.System.Torque()
 	if words := d.BandWords(func(nm float64) string { return plot.Number(st.Value(nm), 1) + nb + st.Unit }); words != "" {
 		out = append(out, Paragraph{Text: words})
 	}
 	for _, w := range d.Warnings {
-		out = append(out, Outcome{Mark: CautionMark, Text: sentence(w)})
+		out = append(out, Outcome{Mark: CautionMark, Text: sentence(b.told(w))})
 	}
 	var unknowns []string
 	for _, k := range d.Unknowns {
-		unknowns = append(unknowns, upper(k.Words()))
+		unknowns = append(unknowns, upper(b.told(k.Words())))
 	}
 	out = append(out, dynoTable(d))
 	if len(unknowns) > 0 {

@@ -127,7 +127,7 @@ func (b *builder) match() Section {
 	}
 	var notes noted
 	for _, m := range all {
-		notes.add(sentence(m.Note))
+		notes.add(sentence(b.told(m.Note)))
 	}
 	t.Notes = append([]string{"Spread is largest less smallest over the mean; s is a standard deviation, between openings with the noise of repeats taken out."}, notes.all...)
 	s.Blocks = append(s.Blocks, t)

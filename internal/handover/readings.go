@@ -13,6 +13,7 @@ import (
 
 // warnings numbers the warnings that travel with the figures. Warnings that differ only in the value that was got are one.
 type warnings struct {
+	sys   unit.System // units they are told in
 	stems noted
 	got   map[string]*noted
 }
@@ -23,7 +24,7 @@ const gotWords = " (got "
 func (w *warnings) number(texts []string) string {
 	var mine noted
 	for _, t := range texts {
-		stem, value, found := strings.Cut(t, gotWords)
+		stem, value, found := strings.Cut(w.sys.Text(t), gotWords)
 		w.stems.add(stem)
 		mine.add(stem)
 		if !found {
@@ -151,7 +152,7 @@ func (b *builder) readingRow(r assess.Reading, lifts bool) Row {
 	}
 	row.Cells = append(row.Cells, r.ID)
 	if !r.Usable {
-		row.Rest, row.Mark = "does not count: "+orDash(r.Refused), CautionMark
+		row.Rest, row.Mark = "does not count: "+orDash(b.told(r.Refused)), CautionMark
 		return row
 	}
 	row.Cells = append(row.Cells,

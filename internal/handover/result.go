@@ -184,7 +184,7 @@ func (b *builder) openings(piece string) []string {
 func (b *builder) verdictWords(v assess.Verdict) string {
 	rounds := " from " + quoted(b.round(v.From)) + " to " + quoted(b.round(v.To))
 	if v.Refused != "" {
-		return b.subject(v) + rounds + " is not comparable. " + sentence(v.Refused)
+		return b.subject(v) + rounds + " is not comparable. " + sentence(b.told(v.Refused))
 	}
 	rounds += ", " + b.entry(v.ToRig)
 	if v.FromRig != v.ToRig {
@@ -236,7 +236,7 @@ func (b *builder) verdicts() Section {
 		if len(c.all) == 1 && c.all[0].Refused != "" {
 			s.Blocks = append(s.Blocks,
 				Paragraph{Text: b.comparisonWords(c), Style: Head},
-				Outcome{Mark: CautionMark, Text: "Not comparable: " + sentence(c.all[0].Refused)})
+				Outcome{Mark: CautionMark, Text: "Not comparable: " + sentence(b.told(c.all[0].Refused))})
 			continue
 		}
 		s.Blocks = append(s.Blocks, Paragraph{Text: b.comparisonWords(c), Style: Head}, b.verdictTable(c))
@@ -250,6 +250,7 @@ func (b *builder) verdicts() Section {
 func (b *builder) verdictFigure(c comparison) (plot.Figure, bool) {
 	var rows []plot.VerdictRow
 	for _, v := range c.all {
+		v.Refused = b.told(v.Refused)
 		rows = append(rows, plot.VerdictRow{Label: b.verdictLabel(v), Verdict: v})
 	}
 	if len(rows) < 2 {
@@ -287,7 +288,7 @@ func (b *builder) verdictTable(c comparison) Table {
 	for _, v := range c.all {
 		row := Row{Cells: []string{b.verdictLabel(v)}, Mark: markOf(v), Bold: v.Opening == ""}
 		if v.Refused != "" {
-			row.Rest = "not comparable: " + v.Refused
+			row.Rest = "not comparable: " + b.told(v.Refused)
 			t.Rows = append(t.Rows, row)
 			continue
 		}
@@ -297,10 +298,10 @@ func (b *builder) verdictTable(c comparison) Table {
 		row.Cells = append(row.Cells, plot.Signed(100*(v.Ratio-1), 2), plot.Signed(100*(v.Lo95-1), 2), plot.Signed(100*(v.Hi95-1), 2),
 			plot.Number(float64(v.NFrom), 0)+" + "+plot.Number(float64(v.NTo), 0), v.Word)
 		t.Rows = append(t.Rows, row)
-		bridged.add(v.Bridged...)
-		shared.add(v.Cancelled...)
+		bridged.add(b.toldAll(v.Bridged)...)
+		shared.add(b.toldAll(v.Cancelled)...)
 		for _, m := range slices.Concat(v.Marks, v.Warnings) {
-			marked.add(m, b.verdictLabel(v))
+			marked.add(b.told(m), b.verdictLabel(v))
 		}
 	}
 	if len(bridged.all) > 0 {

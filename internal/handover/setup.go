@@ -151,7 +151,7 @@ func size(st unit.Style, v float64) string {
 
 func (b *builder) sittings() Section {
 	s := Section{ID: "sittings", Title: "The state of the bench"}
-	press, temp, flow := b.o.System.Barometer(), b.o.System.Temperature(), b.o.System.Flow()
+	press, temp, flow, density := b.o.System.Barometer(), b.o.System.Temperature(), b.o.System.Flow(), b.o.System.Density()
 	t := Table{Columns: []Column{
 		{Head: "Sitting"},
 		{Head: "Day"},
@@ -159,7 +159,7 @@ func (b *builder) sittings() Section {
 		{Head: "Air pressure", Unit: press.Unit},
 		{Head: "Temperature", Unit: temp.Unit},
 		{Head: "Humidity", Unit: "%"},
-		{Head: "Density", Unit: "kg/m³", Number: true},
+		{Head: "Density", Unit: density.Unit, Number: true},
 		{Head: "Leakage", Unit: flow.Unit, Number: true},
 		{Head: "Check plate", Unit: "%"},
 		{Head: "Marks"},
@@ -171,8 +171,8 @@ func (b *builder) sittings() Section {
 			airRange(in.Air, press.Decimals, func(a job.AirRecord) float64 { return press.Value(a.Pressure) }),
 			airRange(in.Air, temp.Decimals, func(a job.AirRecord) float64 { return temp.Value(a.Temperature) }),
 			airRange(in.Air, 0, func(a job.AirRecord) float64 { return 100 * a.Humidity }),
-			plot.Number(st.Density, 4), plot.Number(flow.Value(st.LeakFlow), flow.Decimals),
-			deviations(st.CheckDeviation), orDash(strings.Join(sentences(st.Marks), " ")),
+			plot.Number(density.Value(st.Density), density.Decimals-1), plot.Number(flow.Value(st.LeakFlow), flow.Decimals),
+			deviations(st.CheckDeviation), orDash(strings.Join(sentences(b.toldAll(st.Marks)), " ")),
 		}}
 		if len(st.Marks) > 0 {
 			row.Mark = CautionMark

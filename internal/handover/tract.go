@@ -52,7 +52,7 @@ func (b *builder) restriction() Section {
 			boundRow("Whole, best estimate", r.Area, true),
 			boundRow("Whole, nothing carried on at the joints", r.Lower, false),
 			boundRow("Whole, all carried on", r.Upper, false))
-		notes.add(sentence(r.Note))
+		notes.add(sentence(b.told(r.Note)))
 	}
 	t.Notes = append([]string{"The pieces were flowed one by one. How much of the speed of the air is carried from one into the next is not known from that; the two bounds show what it can do."}, notes.all...)
 	s.Blocks = append(s.Blocks, t)
@@ -122,13 +122,13 @@ func (b *builder) pull() Section {
 		s.Blocks = append(s.Blocks, b.dyno(*p.Dyno)...)
 	}
 	if len(p.Assumed) > 0 {
-		s.Blocks = append(s.Blocks, Paragraph{Text: "Not known, and taken instead", Style: Head}, List{Items: items(sentences(p.Assumed))})
+		s.Blocks = append(s.Blocks, Paragraph{Text: "Not known, and taken instead", Style: Head}, List{Items: items(sentences(b.toldAll(p.Assumed)))})
 	}
 	if len(p.Closures) > 0 {
-		s.Blocks = append(s.Blocks, closureTable(*p))
+		s.Blocks = append(s.Blocks, b.closureTable(*p))
 	}
 	if len(p.Guides) > 0 {
-		s.Blocks = append(s.Blocks, guideTable(*p))
+		s.Blocks = append(s.Blocks, b.guideTable(*p))
 	}
 	return s
 }
@@ -192,7 +192,7 @@ func at(points []assess.Point, speed float64) assess.Point {
 }
 
 // closureTable says how near the model comes to the readings it is tied to, a row for each state.
-func closureTable(p assess.Pull) Table {
+func (b *builder) closureTable(p assess.Pull) Table {
 	t := Table{
 		Caption: "How the model is tied to the readings",
 		Columns: []Column{
@@ -203,6 +203,7 @@ func closureTable(p assess.Pull) Table {
 			{Head: "Farthest off"},
 		},
 	}
+	area := b.o.System.Area()
 	for _, state := range []string{"before", "after"} {
 		n, lo, hi, far := 0, math.Inf(1), math.Inf(-1), assess.Closure{Ratio: 1}
 		for _, c := range p.Closures {
@@ -218,17 +219,17 @@ func closureTable(p assess.Pull) Table {
 		if n > 0 {
 			t.Rows = append(t.Rows, Row{Cells: []string{
 				upper(state), plot.Number(float64(n), 0), plot.Number(lo, 4), plot.Number(hi, 4),
-				far.Opening + ": " + nbUnit(unit.Area.Format(far.Measured, "mm²", 1)) + " corrected reading, " + nbUnit(unit.Area.Format(far.Simulated, "mm²", 1)) + " in the model",
+				b.told(far.Opening) + ": " + nbUnit(area.Show(far.Measured)) + " corrected reading, " + nbUnit(area.Show(far.Simulated)) + " in the model",
 			}})
 		}
 	}
 	if words := assess.BenchWords(p.Bench, p.Bridged); words != "" {
-		t.Notes = []string{words}
+		t.Notes = []string{b.told(words)}
 	}
 	return t
 }
 
-func guideTable(p assess.Pull) Table {
+func (b *builder) guideTable(p assess.Pull) Table {
 	t := Table{
 		Caption: "Closed-form guides beside the prediction",
 		Columns: []Column{{Head: "Guide"}, {Head: "Value"}, {Head: "What it says"}, {Head: "Source"}},
@@ -239,10 +240,12 @@ func guideTable(p assess.Pull) Table {
 			dec = 2
 		}
 		value := plot.Number(g.Value, dec)
-		if g.Unit != "" && g.Unit != "-" {
+		if air := b.o.System.MassFlow(); g.Unit == air.Dimension.SI().Name {
+			value = nbUnit(air.Show(g.Value))
+		} else if g.Unit != "" && g.Unit != "-" {
 			value += nb + g.Unit
 		}
-		t.Rows = append(t.Rows, Row{Cells: []string{g.Name, value, sentence(g.Note), g.Source}})
+		t.Rows = append(t.Rows, Row{Cells: []string{g.Name, value, sentence(b.told(g.Note)), g.Source}})
 	}
 	return t
 }

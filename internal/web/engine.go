@@ -12,6 +12,7 @@ import (
 	"runnel/internal/app"
 	"runnel/internal/plot"
 	"runnel/job"
+	"runnel/unit"
 )
 
 // An enginePage is the engine and its pull before and after.
@@ -60,6 +61,17 @@ func (r pullRow) Word() string {
 
 // BenchWords says what carried the readings of the pull to one bench; empty where nothing had to.
 func (p enginePage) BenchWords() string { return assess.BenchWords(p.Pull.Bench, p.Pull.Bridged) }
+
+// A guideFigure is the figure of a closed-form guide as it is shown.
+type guideFigure struct{ Value, Unit string }
+
+// Guide writes the figure of a guide; of those with a unit that the reader may choose there is only the air.
+func (s show) Guide(g assess.Guide) guideFigure {
+	if g.Unit == unit.MassFlow.SI().Name {
+		return guideFigure{s.MassFlow(g.Value), s.MassFlowUnit()}
+	}
+	return guideFigure{significant(g.Value), g.Unit}
+}
 
 // WorstClosure is the ratio of the twin that is furthest from its corrected reading [-].
 func (p enginePage) WorstClosure() float64 {

@@ -184,7 +184,7 @@ func (p *passagePage) fill(a app.Assessed) {
 	readings := a.Assessment.Readings
 	l, err := p.Book.Ledger(*p.State, readings, p.Ask)
 	if err != nil {
-		p.LedgerNote = sentence(err.Error())
+		p.LedgerNote = sentence(p.U.sys.Text(err.Error()))
 	} else {
 		p.Ledger = &l
 		p.Bars = headroomBars(l.Headroom)
@@ -198,7 +198,7 @@ func (p *passagePage) fill(a app.Assessed) {
 			old = &o
 		}
 		if d, err := p.Book.Removed(*p.Before, *p.State); err != nil {
-			p.RemoveNote = sentence(err.Error())
+			p.RemoveNote = sentence(p.U.sys.Text(err.Error()))
 		} else {
 			p.Removed = &d
 			p.CutFig = drawn(cutFigure(d, p.Piece.LeastWall, p.U.sys))

@@ -139,7 +139,7 @@ func cutFigure(d passage.Difference, least float64, sys unit.System) plot.Figure
 	f := plot.Figure{
 		Title: "Taken off all round, and the wall that is left", X: plot.Axis{Label: "Along the centreline", Unit: length.Unit},
 		Y: plot.Axis{Label: "Depth", Unit: small.Unit, Include: []float64{0}}, Height: 240, Layers: []plot.Layer{cut},
-		Desc: app.DifferenceWords(d),
+		Desc: sys.Text(app.DifferenceWords(d)),
 	}
 	if len(wall.X) > 1 {
 		f.Layers = append(f.Layers, wall)

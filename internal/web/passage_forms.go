@@ -98,9 +98,13 @@ func (s *server) refusePassage(w http.ResponseWriter, r *http.Request, form type
 	}
 	form.Ask = app.UnitAsked(err)
 	form.Cells = app.CellErrors(err)
-	form.Wrong = sentence(err.Error())
-	if form.Ask != nil {
+	switch {
+	case form.Ask != nil:
 		form.Wrong = sentence(form.Ask.Ask)
+	case form.Cells != nil: // in the units of the file
+		form.Wrong = sentence(err.Error())
+	default:
+		form.Wrong = sentence(systemOf(r).Text(err.Error()))
 	}
 	if wantsJSON(r) {
 		s.refuseJSON(w, statusOf[kind], form)
@@ -234,6 +238,9 @@ func (s *server) sendTemplates(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
+	for i, m := range t.Marks {
+		t.Marks[i].Label = systemOf(r).Text(m.Label)
+	}
 	name := "templates-" + b.Piece.ID + "-" + b.Opening
 	if strings.HasSuffix(r.URL.Path, ".pdf") {
 		data, err := t.PDF()
@@ -265,18 +272,18 @@ type traverseView struct {
 }
 
 func (s *server) traverseView(r *http.Request, b app.PassageBook, t app.TraverseFile) traverseView {
-	v := traverseView{File: t}
+	v, u := traverseView{File: t}, show{systemOf(r)}
 	a, err := s.app.TraverseResult(r.Context(), b, t)
 	if err != nil {
-		v.Wrong = sentence(err.Error())
+		v.Wrong = sentence(u.sys.Text(err.Error()))
 		return v
 	}
-	v.Answer, v.Map = a, velocityMap(a)
+	v.Answer, v.Map = a, velocityMap(a, u)
 	return v
 }
 
 // velocityMap draws the velocities over the section to scale, with the probes.
-func velocityMap(a app.TraverseAnswer) template.HTML {
+func velocityMap(a app.TraverseAnswer, u show) template.HTML {
 	var b strings.Builder
 	lo, hi := 0.0, 0.0
 	for _, p := range a.Section.Outline {
@@ -299,7 +306,7 @@ func velocityMap(a app.TraverseAnswer) template.HTML {
 	}
 	b.WriteString(`Z" fill="none" stroke="currentColor" stroke-width=".5"/>`)
 	for _, p := range a.Points {
-		b.WriteString(`<circle cx="` + plain(p.X) + `" cy="` + plain(-p.Y) + `" r=".7" fill="#fff" stroke="#111" stroke-width=".25"><title>` + number(p.Velocity, 1) + ` m/s</title></circle>`)
+		b.WriteString(`<circle cx="` + plain(p.X) + `" cy="` + plain(-p.Y) + `" r=".7" fill="#fff" stroke="#111" stroke-width=".25"><title>` + u.Speed(p.Velocity) + `</title></circle>`)
 	}
 	b.WriteString("</svg>")
 	return template.HTML(b.String()) //nolint:gosec // numbers between fixed strings

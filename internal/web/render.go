@@ -17,12 +17,17 @@ import (
 //go:embed templates/*.html
 var templateFiles embed.FS
 
-func parsePages(a *assets) (*template.Template, error) {
-	t, err := template.New("").Funcs(words(a)).ParseFS(templateFiles, "templates/*.html")
-	if err != nil {
-		return nil, fmt.Errorf("web: %w", err)
+// parsePages returns the pages for readers of each system of units, which differ in how sentences of the engineering are told.
+func parsePages(a *assets) (map[unit.System]*template.Template, error) {
+	pages := map[unit.System]*template.Template{}
+	for _, sys := range []unit.System{unit.Metric, unit.US} {
+		t, err := template.New("").Funcs(words(a, sys)).ParseFS(templateFiles, "templates/*.html")
+		if err != nil {
+			return nil, fmt.Errorf("web: %w", err)
+		}
+		pages[sys] = t
 	}
-	return t, nil
+	return pages, nil
 }
 
 // A sheet is what every page has round its own content.
@@ -58,7 +63,7 @@ func (s *server) jobSheet(r *http.Request, j job.Job, tab, title string) sheet {
 // render renders a page in full before it sends the first byte.
 func (s *server) render(w http.ResponseWriter, r *http.Request, status int, name string, page any) {
 	var b bytes.Buffer
-	if err := s.pages.ExecuteTemplate(&b, name, page); err != nil {
+	if err := s.pages[systemOf(r)].ExecuteTemplate(&b, name, page); err != nil {
 		s.log.Error("template", "page", name, "path", r.URL.Path, "error", err)
 		http.Error(w, "This page could not be drawn. It is our fault; the details are in the log.", http.StatusInternalServerError)
 		return
@@ -101,7 +106,7 @@ var headingOf = map[fault.Kind]string{
 func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	kind := fault.KindOf(err)
 	var problems job.Problems
-	text := sentence(err.Error())
+	text := sentence(systemOf(r).Text(err.Error()))
 	if ps, ok := errors.AsType[job.Problems](err); ok {
 		problems, kind = ps, fault.Invalid
 		text = "The job folder has to be mended first."

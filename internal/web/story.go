@@ -101,6 +101,7 @@ func newStory(sh sheet, a app.Assessed) *storyPage {
 func (p *storyPage) figures(as assess.Assessment) {
 	var wide, narrow []plot.VerdictRow
 	for _, v := range p.Verdicts {
+		v.Refused = p.U.sys.Text(v.Refused)
 		wide = append(wide, plot.VerdictRow{Label: p.verdictLabel(v), Verdict: v})
 		entry, _, _ := strings.Cut(p.Names.Setup(v), " ")
 		narrow = append(narrow, plot.VerdictRow{Label: p.Names.Round(v.To) + ", " + entry, Verdict: v})

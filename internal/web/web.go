@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"runnel/internal/app"
+	"runnel/unit"
 )
 
 // Options are how the pages are served.
@@ -28,7 +29,7 @@ type server struct {
 	log    *slog.Logger
 	opt    Options
 	assets *assets
-	pages  *template.Template
+	pages  map[unit.System]*template.Template
 }
 
 // New returns the pages of a as a handler.

@@ -293,7 +293,7 @@ func (s *server) failTry(w http.ResponseWriter, r *http.Request, err error) {
 		return
 	}
 	kind := fault.KindOf(err)
-	text := sentence(err.Error())
+	text := sentence(systemOf(r).Text(err.Error()))
 	if kind == fault.Internal {
 		s.log.Error("try", "path", r.URL.Path, "error", err)
 		text = "This is our fault, not yours; the details are in the log."

@@ -84,10 +84,14 @@ func (s show) Barometer(si float64) string   { return s.sys.Barometer().Show(si)
 func (s show) Temperature(si float64) string { return s.sys.Temperature().Show(si) }
 func (s show) Volume(si float64) string      { return s.sys.Volume().Show(si) }
 
-// words are the helpers of the templates. They write; they do not compute.
-func words(a *assets) template.FuncMap {
+// Like is an example to type, in the reader's units.
+func (s show) Like(us, metric string) string { return like(s, us, metric) }
+
+// words are the helpers of the templates for readers of sys. They write; they do not compute.
+func words(a *assets, sys unit.System) template.FuncMap {
 	return template.FuncMap{
 		"asset":    a.url,
+		"told":     sys.Text,
 		"pct":      func(x float64) string { return number(100*x, 1) + " %" },
 		"pct2":     func(x float64) string { return number(100*x, 2) + " %" },
 		"spct":     func(x float64) string { return signed(100*x, 1) + " %" },

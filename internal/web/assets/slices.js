@@ -19,7 +19,7 @@ function bar(root, svg, place) {
   const write = () => {
     if (!line) return;
     const at = (n) => Number(line.getAttribute(n)).toFixed(1);
-    scale.value = `bar ${at("x1")},${at("y1")} ${at("x2")},${at("y2")} ${length.value.trim() || "50 mm"}`;
+    scale.value = `bar ${at("x1")},${at("y1")} ${at("x2")},${at("y2")} ${length.value.trim() || length.placeholder}`;
   };
   button.addEventListener("click", () => {
     on = !on;
