@@ -13,6 +13,7 @@ type Options struct {
 	Tolerance float64 // spread of VE and IMEP over three cycles that counts as settled [-]; 0: 0.001
 	Workers   int     // speeds computed side by side; 0: one a core. It does not change the result
 	Warm      *Warm   // states to start from, and to leave behind; nil: none
+	Theta     float64 // limiter of the pipes [-], see wave.Builder; 0: the monotonised central one
 }
 
 // Meshes.

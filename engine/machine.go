@@ -33,7 +33,10 @@ const exhaustMesh = 1.7
 // turnPerMesh is the most crank angle in a step over the cell length [rad/m]: a degree at 15 mm.
 const turnPerMesh = 1.2
 
-func (e *Engine) build(mesh float64) (*machine, error) {
+func (e *Engine) build(mesh float64) (*machine, error) { return e.buildFor(Options{Mesh: mesh}) }
+
+// buildFor builds a machine with the mesh and the limiter of opt.
+func (e *Engine) buildFor(opt Options) (*machine, error) {
 	if err := e.Check(); err != nil {
 		return nil, err
 	}
@@ -41,13 +44,14 @@ func (e *Engine) build(mesh float64) (*machine, error) {
 	if err != nil {
 		return nil, err
 	}
-	return e.buildWith(g, mesh)
+	return e.buildWith(g, opt)
 }
 
 // buildWith builds a machine of a checked engine with its gases.
-func (e *Engine) buildWith(g *gases, mesh float64) (*machine, error) {
-	m := &machine{e: e, g: g}
+func (e *Engine) buildWith(g *gases, opt Options) (*machine, error) {
+	m, mesh := &machine{e: e, g: g}, opt.Mesh
 	b := wave.NewBuilder(g.pipe)
+	b.Theta = opt.Theta
 	m.room = wave.NewRoom(g.pipe, e.Air.Pressure, e.Air.Temperature, 0)
 	st := m.room.State()
 	m.density = st.P / (st.R * st.T)

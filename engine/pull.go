@@ -87,7 +87,7 @@ func (p *puller) run(ctx context.Context) error {
 
 // chain runs the speeds of the given indices on one machine.
 func (p *puller) chain(ctx context.Context, index []int) error {
-	m, err := p.e.buildWith(p.g, p.opt.Mesh)
+	m, err := p.e.buildWith(p.g, p.opt)
 	if err != nil {
 		return err
 	}

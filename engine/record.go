@@ -41,7 +41,7 @@ func Record(ctx context.Context, e *Engine, n float64, cyl, samples int, opt Opt
 	if cyl < 1 || cyl > e.Cylinders() || samples < 4 {
 		panic("engine: Record needs a cylinder of the engine and at least four samples")
 	}
-	m, err := e.build(opt.Mesh)
+	m, err := e.buildFor(opt)
 	if err != nil {
 		return nil, err
 	}

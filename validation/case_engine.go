@@ -84,18 +84,22 @@ func bm1(ctx context.Context, b *book) error {
 			b.compare(name, p.VE, want[i])
 		}
 	}
-	return b.bm1Trace(ctx)
+	if err := b.bm1Trace(ctx, 0, ""); err != nil {
+		return err
+	}
+	return b.bm1Trace(ctx, 1, ", limiter as there")
 }
 
-// bm1Trace compares one cycle of the motored single over crank angle, each quantity over its own peak. The mesh is the one the trace was made on.
-func (b *book) bm1Trace(ctx context.Context) error {
+// bm1Trace compares one cycle of the motored single over crank angle, each quantity over its own peak. The mesh is the one the trace was made on,
+// the limiter our own or, with theta 1, minmod, as there.
+func (b *book) bm1Trace(ctx context.Context, theta float64, note string) error {
 	const samples = 7200
 	rows := b.rows("bm1_trace_L0.4_4000rpm.csv")
 	e, err := bm1Engine(0.4, 0.040, 0)
 	if err != nil {
 		return err
 	}
-	rec, err := engine.Record(ctx, e, 4000.0/60, 1, samples, engine.Options{Mesh: 0.005, Tolerance: 1e-4})
+	rec, err := engine.Record(ctx, e, 4000.0/60, 1, samples, engine.Options{Mesh: 0.005, Tolerance: 1e-4, Theta: theta})
 	if err != nil {
 		return err
 	}
@@ -116,7 +120,7 @@ func (b *book) bm1Trace(ctx context.Context) error {
 			at := math.Mod(b.num(r, "theta_deg")+720, 720) / 720 * samples
 			k, part := int(at), at-math.Floor(at)
 			got := c.got[k%samples] + part*(c.got[(k+1)%samples]-c.got[k%samples])
-			b.compare(c.name, got/peak, b.num(r, c.column)/peak)
+			b.compare(c.name+note, got/peak, b.num(r, c.column)/peak)
 		}
 	}
 	return nil

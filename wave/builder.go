@@ -24,6 +24,10 @@ type Builder struct {
 	MaxStep float64
 	// Plain asks for the kernel in ordinary Go even where a faster one builds.
 	Plain bool
+	// Theta is the θ [-] of the generalised minmod limiter, from 1, minmod, to 2,
+	// the monotonised central limiter; 0 takes 2. Another than 2 takes the kernel
+	// in ordinary Go: it is there to compare with programs that limit so.
+	Theta float64
 }
 
 // NewBuilder returns an empty builder for the given gas.
@@ -68,6 +72,12 @@ func (b *Builder) Build() (*Network, error) {
 	}
 	if b.Plain {
 		n.kernel = plain
+	}
+	if b.Theta != 0 && b.Theta != monotonised {
+		if !(b.Theta >= 1 && b.Theta <= monotonised) {
+			return nil, fmt.Errorf("%w: θ of the limiter %g, want between 1 and 2", ErrNetwork, b.Theta)
+		}
+		n.kernel = limited(b.Theta)
 	}
 	if n.courant == 0 {
 		n.courant = 0.9

@@ -20,14 +20,27 @@ var plain = kernel{name: "plain Go", faces: plainFaces, update: plainUpdate}
 // KernelName says which kernel steps the pipes of this build on this machine.
 func KernelName() string { return bestKernel().name }
 
-// mc returns the slope limited by van Leer's monotonised central limiter from
+// monotonised is the θ [-] of van Leer's monotonised central limiter.
+const monotonised = 2
+
+// limited is the plain kernel with the θ [-] of another limiter.
+func limited(theta float64) kernel {
+	k := plain
+	k.faces = func(b *bank, dt float64, first bool) { facesWith(b, dt, first, theta) }
+	return k
+}
+
+// slopeOf returns the slope limited by the generalised minmod limiter from
 // the differences a to the left and b to the right.
 //
-//	0 if a·b ≤ 0, else sign(a)·min(2|a|, 2|b|, |a + b|/2)
-func mc(a, b float64) float64 {
+//	0 if a·b ≤ 0, else sign(a)·min(θ|a|, θ|b|, |a + b|/2)
+//
+// θ = 2 is the monotonised central limiter, θ = 1 minmod.
+// Source: Kurganov and Tadmor, J. Comput. Phys. 160 (2000) 241, eq. 4.9.
+func slopeOf(a, b, theta float64) float64 {
 	c := 0.5 * (a + b)
-	a += a
-	b += b
+	a *= theta
+	b *= theta
 	return max(0, min(a, b, c)) + min(0, max(a, b, c))
 }
 
@@ -35,14 +48,17 @@ func mc(a, b float64) float64 {
 // must keep; below it the cell falls back to no slope.
 const keep = 0.02
 
-// plainFaces is the first pass: slopes, half a step of the primitive equations
+// plainFaces is the first pass with the limiter of all kernels.
+func plainFaces(b *bank, dt float64, first bool) { facesWith(b, dt, first, monotonised) }
+
+// facesWith is the first pass: slopes, half a step of the primitive equations
 // with all sources, HLLC flux at the inner faces.
 //
 //	ρ_t = −u·ρ_x − ρ·u_x − ρu·A'/A
 //	u_t = −u·u_x − p_x/ρ − c·|u|·u                  c = ½(f/D + k)
 //	p_t = −u·p_x − γp·u_x − γpu·A'/A + (γ−1)(ρ·c·|u|·u² + q)
 //	Y_t = −u·Y_x
-func plainFaces(b *bank, dt float64, first bool) {
+func facesWith(b *bank, dt float64, first bool, theta float64) {
 	slope := 1.0
 	if first {
 		slope = 0
@@ -60,7 +76,7 @@ func plainFaces(b *bank, dt float64, first bool) {
 			c, next, w := &cells[i+1], &cells[i+2], &walls[i]
 			r2, u2, p2, y2 := next.rho[l], next.u[l], next.p[l], next.y[l]
 			dr, du, dp, dy := r2-r1, u2-u1, p2-p1, y2-y1
-			sr, su, sp, sy := slope*mc(er, dr), slope*mc(eu, du), slope*mc(ep, dp), slope*mc(ey, dy)
+			sr, su, sp, sy := slope*slopeOf(er, dr, theta), slope*slopeOf(eu, du, theta), slope*slopeOf(ep, dp, theta), slope*slopeOf(ey, dy, theta)
 			er, eu, ep, ey = dr, du, dp, dy
 			g := c.gamma[l]
 			cu := w.drag[l] * math.Abs(u1) * u1
