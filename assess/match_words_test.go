@@ -15,6 +15,16 @@ func TestMatchWords(t *testing.T) {
 	if got, want := m.Runners[2].Differs(), "differs by −1.10 % from the others"; got != want {
 		t.Errorf("no repeats: %q, want %q", got, want)
 	}
+	for want, m := range map[string]Match{
+		"true spread 2.4 to 3.8 %":  {SpreadRel: 0.031, SpreadLo: 0.0244, SpreadHi: 0.0376},
+		"true spread at most 0.7 %": {SpreadRel: 0.003, SpreadLo: 0.0002, SpreadHi: 0.007},
+		"true spread 4.9 to 10.2 %": {SpreadRel: 0.05, SpreadLo: 0.0488, SpreadHi: 0.1021, NotFlowed: []string{"4"}},
+		"":                          {SpreadRel: 0.03}, // an assessment that does not know it
+	} {
+		if got := m.TrueSpread(1); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
 	if far := m.Farthest(); far == nil || far.Opening != "3" {
 		t.Errorf("farthest of the rest is %+v", far)
 	}

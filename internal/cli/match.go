@@ -49,7 +49,11 @@ func (p *printer) match(m assess.Match) {
 	flow := p.sh.system.Flow()
 	p.f("%s %s, %s%s\n", m.Piece, m.Round, m.Rig, liftSuffix(p.sh, m.Lift))
 	p.f("mean of all openings  %s (%s to %s, 95 %%)\n", flow.Show(m.Mean), flow.Show(m.MeanLo), flow.Show(m.MeanHi))
-	p.f("spread                %.2f %%; between runners %.2f %%, repeats %.2f %% (standard deviations)\n\n", 100*m.SpreadRel, 100*m.RunnerSD, 100*m.RepeatSD)
+	p.f("spread                %.2f %%, largest less smallest", 100*m.SpreadRel)
+	if words := m.TrueSpread(2); words != "" {
+		p.f("; %s (95 %%)", words)
+	}
+	p.f("\nstandard deviations   %.2f %% between runners, %.2f %% of repeats\n\n", 100*m.RunnerSD, 100*m.RepeatSD)
 	lo, hi := m.Runners[0].Lo95, m.Runners[0].Hi95
 	for _, o := range m.Runners {
 		lo, hi = min(lo, o.Lo95), max(hi, o.Hi95)
@@ -67,6 +71,14 @@ func (p *printer) match(m assess.Match) {
 	if m.Note != "" {
 		p.f("%s\n", p.told(m.Note))
 	}
+}
+
+// trueSpread is where the spread truly lies, for behind the one that was read.
+func trueSpread(m assess.Match) string {
+	if words := m.TrueSpread(1); words != "" {
+		return " (" + words + ")"
+	}
+	return ""
 }
 
 // whisker draws an interval with its middle on a scale from low to high as text of a width.

@@ -121,7 +121,7 @@ func (sh *shell) showAssessment(a assess.Assessment) error {
 				fmt.Fprintf(&odd, ", odd one out: %s (%s)", o.Opening, o.Differs())
 			}
 		}
-		p.f("%s %s, %s%s: mean %s, spread %.1f %%%s\n", m.Piece, m.Round, m.Rig, liftSuffix(sh, m.Lift), flow.Show(m.Mean), 100*m.SpreadRel, odd.String())
+		p.f("%s %s, %s%s: mean %s, spread %.1f %%%s%s\n", m.Piece, m.Round, m.Rig, liftSuffix(sh, m.Lift), flow.Show(m.Mean), 100*m.SpreadRel, trueSpread(m), odd.String())
 	}
 	p.restriction(a)
 	p.pull(a)

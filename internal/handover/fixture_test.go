@@ -107,7 +107,7 @@ func reading(round, opening, rig string, flow float64) assess.Reading {
 }
 
 func fixtureMatch(round string, mean, spread float64) assess.Match {
-	m := assess.Match{Piece: "manifold", Round: round, Rig: "bare", Mean: mean, SpreadRel: spread, RunnerSD: spread / 3, RepeatSD: 0.002, NotFlowed: nil, Note: "an odd one out is named at 5 % over all openings"}
+	m := assess.Match{Piece: "manifold", Round: round, Rig: "bare", Mean: mean, SpreadRel: spread, SpreadLo: spread - 0.012, SpreadHi: spread + 0.012, RunnerSD: spread / 3, RepeatSD: 0.002, NotFlowed: nil, Note: "an odd one out is named at 5 % over all openings"}
 	for i := range 6 {
 		dev := spread * (float64(i)/5 - 0.5)
 		m.Runners = append(m.Runners, assess.MatchOpening{

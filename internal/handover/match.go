@@ -3,6 +3,7 @@ package handover
 import (
 	"cmp"
 	"slices"
+	"strings"
 
 	"runnel/assess"
 	"runnel/internal/plot"
@@ -71,6 +72,9 @@ func (b *builder) matchWords() (Outcome, bool) {
 	last := run[len(run)-1]
 	what := b.opening(last.Piece)
 	text := "The " + plural(len(last.Runners), what, what+"s") + " now flow within " + percent(last.SpreadRel, 1) + " of one another, largest against smallest"
+	if words := last.TrueSpread(1); words != "" {
+		text += " (" + nbPercent(words) + ")"
+	}
 	if len(run) > 1 {
 		text += ", where it was " + percent(run[0].SpreadRel, 1) + " " + quoted(b.round(run[0].Round))
 	}
@@ -92,6 +96,20 @@ func (b *builder) matchWords() (Outcome, bool) {
 	return Outcome{Mark: NoMark, Text: text + "."}, true
 }
 
+// spreadWords says for below the picture how far the spread of each row may be off.
+func (b *builder) spreadWords() string {
+	var rows []string
+	for _, m := range b.matchRun() {
+		if words := m.TrueSpread(1); words != "" {
+			rows = append(rows, b.round(m.Round)+" "+percent(m.SpreadRel, 1)+", "+nbPercent(words))
+		}
+	}
+	if len(rows) == 0 {
+		return ""
+	}
+	return " Spread, largest less smallest, with the range that holds the true one at 95" + nb + "%: " + strings.Join(rows, "; ") + "."
+}
+
 func (b *builder) match() Section {
 	s := Section{ID: "match", Title: "How evenly the openings flow"}
 	all := b.matches()
@@ -101,6 +119,7 @@ func (b *builder) match() Section {
 		{Head: "Mean", Unit: metric.Unit, Number: true},
 		{Head: "Mean", Unit: us.Unit, Number: true},
 		{Head: "Spread", Unit: "%", Number: true},
+		{Head: "True spread, 95 %"},
 		{Head: "Between openings", Unit: "s, %", Number: true},
 		{Head: "Repeats", Unit: "s, %", Number: true},
 		{Head: "Largest from the mean"},
@@ -118,7 +137,7 @@ func (b *builder) match() Section {
 		}
 		t.Rows = append(t.Rows, Row{Cells: []string{
 			b.round(m.Round), plot.Number(metric.Value(m.Mean), metric.Decimals), plot.Number(us.Value(m.Mean), us.Decimals),
-			plot.Number(100*m.SpreadRel, 1), plot.Number(100*m.RunnerSD, 2), plot.Number(100*m.RepeatSD, 2),
+			plot.Number(100*m.SpreadRel, 1), orDash(nbPercent(strings.TrimPrefix(m.TrueSpread(1), "true spread "))), plot.Number(100*m.RunnerSD, 2), plot.Number(100*m.RepeatSD, 2),
 			b.farthest(m), orDash(listed(m.NotFlowed)),
 		}})
 	}
@@ -129,7 +148,7 @@ func (b *builder) match() Section {
 	for _, m := range all {
 		notes.add(sentence(b.told(m.Note)))
 	}
-	t.Notes = append([]string{"Spread is largest less smallest over the mean; s is a standard deviation, between openings with the noise of repeats taken out."}, notes.all...)
+	t.Notes = append([]string{"Spread is largest less smallest over the mean. Every reading is a little off, and so is the spread read from them: the true one lies in the range beside it, with 95 % and more, openings that were not flowed counted in. s is a standard deviation, between openings with the noise of repeats taken out."}, notes.all...)
 	s.Blocks = append(s.Blocks, t)
 	return s
 }

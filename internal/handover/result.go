@@ -107,7 +107,7 @@ func (b *builder) result() Section {
 		s.Blocks = append(s.Blocks, o)
 	}
 	if f, ok := b.matchFigure(); ok {
-		s.Blocks = append(s.Blocks, Picture{Figure: f, Caption: "Each dot is one opening with its 95 % interval, what is common to all readings of the bench left out. The upright line is the mean of the row."})
+		s.Blocks = append(s.Blocks, Picture{Figure: f, Caption: "Each dot is one opening with its 95 % interval, what is common to all readings of the bench left out. The upright line is the mean of the row." + b.spreadWords()})
 	} else if len(shown) > 1 {
 		s.Blocks = append(s.Blocks, Picture{Figure: plot.Verdicts(shown, b.a.Reference.SmallestChange), Caption: b.shadeWords()})
 	}

@@ -38,3 +38,17 @@ func TestSentencesFollowTheUnits(t *testing.T) {
 		t.Error("a metric handover does not say it in millimetres")
 	}
 }
+
+// How far the spread of the openings may be off stands by it in the words, below the picture and in the table: read 2.0, true 0.8 to 3.2 %.
+func TestTheTrueSpreadIsTold(t *testing.T) {
+	text := bare(textOf(t, page(t, build(t, fixtureJob(), fixture(), handover.Options{}))))
+	for _, want := range []string{
+		"within 2.0 % of one another, largest against smallest (true spread 0.8 to 3.2 %), where it was 6.0 %",
+		"Spread, largest less smallest, with the range that holds the true one at 95 %: as received 6.0 %, true spread 4.8 to 7.2 %; roughed 3.0 %, true spread 1.8 to 4.2 %; finished 2.0 %, true spread 0.8 to 3.2 %.",
+		"2.0 0.8 to 3.2 % 0.67",
+	} {
+		if !strings.Contains(text, bare(want)) {
+			t.Errorf("the handover does not say %q", want)
+		}
+	}
+}

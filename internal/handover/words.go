@@ -16,6 +16,9 @@ const nb = "\u00a0"
 // percent writes a ratio as a share of a hundred: "2.1 %".
 func percent(ratio float64, decimals int) string { return plot.Number(100*ratio, decimals) + nb + "%" }
 
+// nbPercent keeps the per cent sign at its number.
+func nbPercent(s string) string { return strings.ReplaceAll(s, " %", nb+"%") }
+
 // change writes a ratio after over before as a signed change: "+4.1 %".
 func change(ratio float64, decimals int) string {
 	return plot.Signed(100*(ratio-1), decimals) + nb + "%"

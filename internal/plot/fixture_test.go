@@ -12,7 +12,7 @@ import (
 // The fixtures are made up for the tests: round numbers and plain formulae, no measurement.
 
 func match(mean, spread float64, odd int) assess.Match {
-	m := assess.Match{Piece: "manifold", Mean: mean, SpreadRel: spread}
+	m := assess.Match{Piece: "manifold", Mean: mean, SpreadRel: spread, SpreadLo: spread - 0.012, SpreadHi: spread + 0.012}
 	for i := range 6 {
 		dev := spread * (float64(i)/5 - 0.5)
 		q := mean * (1 + dev)

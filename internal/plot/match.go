@@ -54,8 +54,12 @@ func Match(rows []MatchRow, s unit.System) Figure {
 			X: []float64{mean, mean}, Y: []float64{float64(i) - 0.46, float64(i) + 0.46}, Ink: ink, Thin: true,
 			Note: r.Label + ": mean " + style.Show(r.Match.Mean),
 		})
-		f.Desc += fmt.Sprintf(" %s: mean %s, spread %s %%.", r.Label, style.Show(r.Match.Mean),
+		f.Desc += fmt.Sprintf(" %s: mean %s, spread %s %%", r.Label, style.Show(r.Match.Mean),
 			strconv.FormatFloat(100*r.Match.SpreadRel, 'f', 1, 64))
+		if words := r.Match.TrueSpread(1); words != "" {
+			f.Desc += ", " + words
+		}
+		f.Desc += "."
 	}
 	f.Layers = append(f.Layers, Points{Along: AlongX, Dots: dots})
 	f.Height = 56 + float64(len(rows))*(float64(most)+1)*pitch

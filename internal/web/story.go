@@ -137,6 +137,11 @@ func (p *storyPage) figures(as assess.Assessment) {
 	}
 }
 
+// SpreadKnown reports whether it is known of any match how far its spread may be off.
+func (p storyPage) SpreadKnown() bool {
+	return slices.ContainsFunc(p.Matches, func(m assess.Match) bool { return m.TrueSpread(1) != "" })
+}
+
 func rigPlace(j job.Job, id string) int {
 	return slices.IndexFunc(j.Rigs, func(r job.RigCard) bool { return r.ID == id })
 }
