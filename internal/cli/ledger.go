@@ -85,14 +85,7 @@ func (sh *shell) showLedger(a app.LedgerAnswer) error {
 	}
 	p.f("\nfastest %s at %s, Mach %.2f\n", speedText(sh, fast.Velocity), l.Show(fast.At), fast.Mach)
 	h := a.Headroom
-	p.f("\nHeadroom over %s\n  best entry                        %+.1f %%\n  smooth wall                       %+.1f %%\n  both, same sections               %+.1f %%\n", area.Show(h.Now), 100*h.Entry, 100*h.Wall, 100*h.Both)
-	if h.WallKnown {
-		p.f("  and opened to the least wall      %+.1f %%\n", 100*h.Opened)
-	}
-	if a.Reading > 0 {
-		p.f("  the unexplained, found and mended %+.1f %%\n", 100*h.Found)
-	}
-	p.f("  the physical ceiling, same sections %+.1f %%, %s\n", 100*h.Ceiling, area.Show(h.Now*(1+h.Ceiling)))
+	p.headroom(h, a.Reading > 0)
 	for _, s := range h.Advice {
 		p.f("  %s\n", p.told(s))
 	}
@@ -101,6 +94,27 @@ func (sh *shell) showLedger(a app.LedgerAnswer) error {
 	}
 	p.notes(a.Warnings)
 	return p.err
+}
+
+// headroom prints how far it is to each ceiling, the figures in one column.
+func (p *printer) headroom(h app.HeadroomAnswer, read bool) {
+	area := p.sh.system.Area()
+	both := "both, same sections"
+	if read { // without a reading nothing is unexplained
+		both += ", if what is unexplained stays"
+	}
+	row := func(what string, gain float64, after string) { p.f("  %-51s %+6.1f %%%s\n", what, 100*gain, after) }
+	p.f("\nHeadroom over %s\n", area.Show(h.Now))
+	row("best entry", h.Entry, "")
+	row("smooth wall", h.Wall, "")
+	row(both, h.Both, "")
+	if h.WallKnown {
+		row("and opened to the least wall", h.Opened, "")
+	}
+	if read {
+		row("the unexplained, found and mended", h.Found, "")
+	}
+	row("the physical ceiling, same sections", h.Ceiling, ", "+area.Show(h.Now*(1+h.Ceiling)))
 }
 
 // cutWords go wherever metal is advised to be taken off.
