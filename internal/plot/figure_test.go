@@ -241,3 +241,21 @@ func TestTraceKeepsTheSpike(t *testing.T) {
 		t.Errorf("highest point %v, the spike is %v inH2O", top, want)
 	}
 }
+
+// The label of the widest change stays inside the picture, wherever the axis happens to end.
+func TestVerdictLabelsStayInside(t *testing.T) {
+	for change := -0.2; change < 0.2; change += 0.0013 {
+		f := plot.Verdicts([]plot.VerdictRow{
+			{Label: "as received to welded, radiused entry", Verdict: assess.Verdict{Ratio: 1.004, Lo95: 1.002, Hi95: 1.006}},
+			{Label: "as received to finished, radiused entry", Verdict: assess.Verdict{Ratio: 1 + change, Lo95: 1 + change - 0.004, Hi95: 1 + change + 0.004}},
+		}, 0.005)
+		w, _ := f.Size()
+		c := &recorder{}
+		f.Draw(c)
+		for _, x := range c.texts {
+			if strings.ContainsAny(x.s, "+−") && x.X+1.3*x.W > w { // some faces are wider than the canvas takes them to be
+				t.Fatalf("%q of a change of %.2f %% ends at %.0f of %.0f", x.s, 100*change, x.X+x.W, w)
+			}
+		}
+	}
+}

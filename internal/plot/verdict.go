@@ -34,6 +34,7 @@ func Verdicts(rows []VerdictRow, smallest float64) Figure {
 		X:     Axis{Label: "Change", Unit: "%", Include: []float64{-300 * smallest, 300 * smallest}},
 	}
 	var dots []Dot
+	lo, hi := f.X.Include[0], f.X.Include[1]
 	for i, r := range rows {
 		f.Y.Names = append(f.Y.Names, r.Label)
 		v := r.Verdict
@@ -46,8 +47,10 @@ func Verdicts(rows []VerdictRow, smallest float64) Figure {
 		d.Label = Signed(d.X, 1) + " %"
 		d.Note = fmt.Sprintf("%s: %s %% (%s to %s), %s", r.Label, Signed(d.X, 2), Signed(d.Lo, 2), Signed(d.Hi, 2), v.Word)
 		dots = append(dots, d)
+		lo, hi = min(lo, d.Lo), max(hi, d.Hi)
 		f.Desc += " " + d.Note + "."
 	}
+	f.X.Include = append(f.X.Include, hi+labelShare*(hi-lo))
 	f.Layers = []Layer{
 		Shade{Along: AlongX, From: -100 * smallest, To: 100 * smallest, Ink: Same},
 		Rule{Along: AlongX, At: 0, Ink: Muted},
@@ -56,6 +59,9 @@ func Verdicts(rows []VerdictRow, smallest float64) Figure {
 	f.Height = 60 + 26*float64(max(1, len(rows)))
 	return f
 }
+
+// labelShare is the room to the right of the last interval for its label, as a share of all intervals [-].
+const labelShare = 0.09
 
 // percent turns a ratio into a change in per cent.
 func percent(ratio float64) float64 { return 100 * (ratio - 1) }
