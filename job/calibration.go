@@ -42,6 +42,9 @@ func ReadCalibration(name string, data []byte) (Calibration, error) {
 	return out, ps.sorted().err()
 }
 
+// File writes the calibration as a TOML file, which ReadCalibration reads as the same again.
+func (c Calibration) File() ([]byte, error) { return encode(&c) }
+
 func calibrationColumns() []sheetColumn {
 	u := []unit.Dimension{unit.Ratio, unit.VolumeFlow}
 	return []sheetColumn{

@@ -40,6 +40,7 @@ type App struct {
 	summaries *summaries
 	bench     *benchRoom
 	trials    *trials
+	checks    *checkShelf
 }
 
 // Open opens the file, making it as needed. Close the App when done.
@@ -62,6 +63,7 @@ func Open(ctx context.Context, c Config) (*App, error) {
 	return &App{
 		store: s, now: c.Now, log: c.Log, who: c.Who, compute: c.Compute.orAssess(), shop: c.Shop, demo: c.Demo,
 		loaded: newShelf(), past: newPastReadings(), solving: newSolving(), summaries: newSummaries(), bench: &benchRoom{}, trials: newTrials(),
+		checks: newCheckShelf(),
 	}, nil
 }
 

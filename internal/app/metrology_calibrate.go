@@ -96,6 +96,22 @@ func Calibrate(c job.Calibration, today time.Time) (CalibrationAnswer, error) {
 	return out, out.due(c, today)
 }
 
+// At returns the curve at a flow read and its standard uncertainty there [m³/s].
+func (a CalibrationAnswer) At(read float64) (known, u float64) {
+	power := make([]float64, len(a.Coefficients))
+	for i := range power {
+		power[i] = math.Pow(read, float64(i))
+	}
+	sum := 0.0
+	for i, b := range a.Coefficients {
+		known += b * power[i]
+		for j := range a.Coefficients {
+			sum += power[i] * a.Covariance[i][j] * power[j]
+		}
+	}
+	return known, math.Sqrt(max(0, sum))
+}
+
 // Card returns the curve as a bench card carries it, under a name, for the calibration it was fitted to.
 func (a CalibrationAnswer) Card(c job.Calibration, id string) ([]byte, error) {
 	if c.At.IsZero() {
@@ -112,12 +128,14 @@ func (a CalibrationAnswer) Card(c job.Calibration, id string) ([]byte, error) {
 		return nil, err
 	}
 	// What was written is read back, so that a card never fails on a bench.
-	probe := append([]byte("id = \"bench\"\nmeters = [{id = \"m\", kind = \"orifice_chamber\", bore = \"50 mm\"}]\nsensors = [{channel = \"t\", role = \"test_dp\"}]\n"), card...)
-	if _, err := job.LoadBench("curve "+id, probe); err != nil {
+	if _, err := job.LoadBench("curve "+id, append([]byte(curveProbe), card...)); err != nil {
 		return nil, fault.As(fault.Invalid, err)
 	}
 	return card, nil
 }
+
+// curveProbe is the least bench card that a curve can be read in.
+const curveProbe = "id = \"bench\"\nmeters = [{id = \"m\", kind = \"orifice_chamber\", bore = \"50 mm\"}]\nsensors = [{channel = \"t\", role = \"test_dp\"}]\n"
 
 // share adds to the coefficients the uncertainty that all plates share: it scales the curve as a whole.
 func (a *CalibrationAnswer) share(common float64) {

@@ -91,7 +91,11 @@ func checksOf(j job.Job) ([]CheckPoint, error) {
 			if c.Deviation-c.Deviation != 0 {
 				continue
 			}
-			out = append(out, CheckPoint{Label: card.ID, Job: j.ID, At: c.At, Value: c.Deviation})
+			at := c.At
+			if at.IsZero() { // a flow without a time of its own was taken in its sitting
+				at = card.At
+			}
+			out = append(out, CheckPoint{Label: card.ID, Job: j.ID, At: at, Value: c.Deviation})
 		}
 	}
 	return out, nil
@@ -155,21 +159,16 @@ func (a *App) ControlChart(ctx context.Context, id string) (CheckChart, error) {
 		if err := ctx.Err(); err != nil {
 			return CheckChart{}, err
 		}
-		other, err := a.facts(ctx, row.ID, row.Revision, row.Hash)
+		other, err := a.jobChecks(ctx, row)
 		if err != nil {
 			a.log.Warn("control chart: a job is left out", "job", row.ID, "error", err)
 			continue
 		}
-		if other.Bench.ID != b.job.Bench.ID || other.Bench.CheckPlate.ID != b.job.Bench.CheckPlate.ID {
+		if other.bench != b.job.Bench.ID || other.plate.ID != b.job.Bench.CheckPlate.ID {
 			continue
 		}
 		looked++
-		more, err := checksOf(other)
-		if err != nil {
-			a.log.Warn("control chart: a job is left out", "job", row.ID, "error", err)
-			continue
-		}
-		points = append(points, more...)
+		points = append(points, other.points...)
 	}
 	return deviations(points, b.job.Bench.CheckPlate.Limit)
 }

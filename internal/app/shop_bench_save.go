@@ -101,6 +101,25 @@ func (a *App) BeginShopBench(ctx context.Context, e ShopEdit, from string) error
 	return a.saveShop(ctx, withoutMark(card), e.Why, "taken from job "+from)
 }
 
+// BackShopBench makes a state of the shop's bench card that was kept the card again; the one it replaces stays among the states.
+func (a *App) BackShopBench(ctx context.Context, e ShopEdit, state string) error {
+	a.shopping.Lock()
+	defer a.shopping.Unlock()
+	if err := a.sameCard(ctx, e.Tag); err != nil {
+		return err
+	}
+	kept, err := a.store.BenchCards(ctx)
+	if err != nil {
+		return err
+	}
+	for _, c := range kept {
+		if tagOf(c.Card) == state {
+			return a.saveShop(ctx, c.Card, e.Why, fmt.Sprintf("back to the state %s of %s", state, c.At.Format("2006-01-02 15:04")))
+		}
+	}
+	return fault.Errorf(fault.NotFound, "the shop's bench card has no state %q", state)
+}
+
 // withoutMark is a bench card without the line that says it is a copy.
 func withoutMark(card []byte) []byte {
 	if rest, ok := strings.CutPrefix(string(card), copyMark); ok {
