@@ -183,6 +183,10 @@ func TestEveryPageInABrowser(t *testing.T) {
 		{"engine", "/jobs/six/engine"},
 		{"handover", "/jobs/six/handover"},
 		{"record", "/jobs/six/record"},
+		{"checks", "/bench/checks"},
+		{"checks-plate", "/bench/checks/plate"},
+		{"checks-people", "/bench/checks/people"},
+		{"checks-shops", "/bench/checks/shops"},
 	}
 	for _, theme := range []string{"light", "dark"} {
 		full, bare := themed(t, h, theme), themed(t, empty, theme)

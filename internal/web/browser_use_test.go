@@ -167,7 +167,7 @@ func TestNamesForEveryField(t *testing.T) {
 	importSix(t, a)
 	site := httptest.NewServer(newSite(t, a))
 	defer site.Close()
-	for _, path := range []string{"/", "/jobs/six", "/jobs/six/readings", "/jobs/six/readings/r01", "/jobs/six/sittings", "/jobs/six/sittings/new", "/jobs/six/sittings/s1/walk", "/bench", "/bench/sensors?job=six", "/book-in", "/jobs/six/engine", "/jobs/six/handover", "/jobs/six/record"} {
+	for _, path := range []string{"/", "/jobs/six", "/jobs/six/readings", "/jobs/six/readings/r01", "/jobs/six/sittings", "/jobs/six/sittings/new", "/jobs/six/sittings/s1/walk", "/bench", "/bench/sensors?job=six", "/book-in", "/jobs/six/engine", "/jobs/six/handover", "/jobs/six/record", "/bench/checks", "/bench/checks/plate", "/bench/checks/people", "/bench/checks/shops"} {
 		b.do(chromedp.Navigate(site.URL + path))
 		out := eval[string](b, `(() => {
 			for (const d of document.querySelectorAll("details")) d.open = true;

@@ -48,6 +48,7 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /favicon.ico", s.favicon)
 	mux.HandleFunc("GET /healthz", s.health)
 	s.passageRoutes(mux)
+	s.checkRoutes(mux)
 	mux.HandleFunc("GET /", s.notFound)
 	return mux
 }

@@ -96,9 +96,12 @@ func (s *server) changeShopBench(w http.ResponseWriter, r *http.Request) {
 	}
 	e := app.ShopEdit{Tag: f.Typed.Get("tag"), Why: f.Typed.Get("why")}
 	var err error
-	if f.Do == "begin" {
+	switch f.Do {
+	case "begin":
 		err = s.app.BeginShopBench(r.Context(), e, f.Typed.Get("from"))
-	} else {
+	case "back":
+		err = s.app.BackShopBench(r.Context(), e, f.Typed.Get("state"))
+	default:
 		f.Do = "write"
 		err = s.app.SaveShopText(r.Context(), e, f.Typed.Get("text"))
 	}
