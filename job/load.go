@@ -23,6 +23,11 @@ const (
 // ErrOutside is what a folder answers for a name that leads out of it, so that a job never reads what is not its own.
 var ErrOutside = errors.New("leads out of the job folder")
 
+// Outside is the problem of a name for which a folder answers ErrOutside.
+func Outside(name string) Problem {
+	return Problem{File: name, Found: "is, or lies behind, a link that leads out of the job folder", Write: "put what the link leads to in its place"}
+}
+
 // A loader reads a job folder and gathers what is wrong with it.
 type loader struct {
 	fsys     fs.FS
@@ -116,7 +121,7 @@ func (l *loader) read(name string) ([]byte, bool) {
 		return nil, false
 	}
 	if errors.Is(err, ErrOutside) {
-		l.problems = append(l.problems, Problem{File: name, Found: "is, or lies behind, a link that leads out of the job folder", Write: "put the file itself into the job folder"})
+		l.problems = append(l.problems, Outside(name))
 		return nil, false
 	}
 	if err != nil {
@@ -170,7 +175,7 @@ func (l *loader) toml(name string, into any) bool {
 func (l *loader) list(dir, ext string) []string {
 	entries, err := fs.ReadDir(l.fsys, dir)
 	if errors.Is(err, ErrOutside) {
-		l.problems = append(l.problems, Problem{File: dir, Found: "is a link that leads out of the job folder", Write: "put the folder itself into the job folder"})
+		l.problems = append(l.problems, Outside(dir))
 		return nil
 	}
 	if err != nil {

@@ -15,6 +15,7 @@ import (
 
 	"runnel/internal/fault"
 	"runnel/internal/store"
+	"runnel/job"
 )
 
 // Limits of a job folder, so that a wrong folder is refused before it fills the disk.
@@ -73,12 +74,7 @@ func (a *App) ImportPath(ctx context.Context, name string) (Imported, error) {
 	case err != nil:
 		return Imported{}, fault.As(fault.Invalid, err)
 	case info.IsDir():
-		root, err := openFolder(name)
-		if err != nil {
-			return Imported{}, fault.As(fault.Invalid, err)
-		}
-		defer func() { _ = root.Close() }() // it was only read
-		return a.ImportFolder(ctx, root)
+		return a.importDir(ctx, name)
 	case info.Size() > maxFolder:
 		return Imported{}, fault.Errorf(fault.Invalid, "%q is larger than %d MB", name, maxFolder>>20)
 	}
@@ -87,6 +83,23 @@ func (a *App) ImportPath(ctx context.Context, name string) (Imported, error) {
 		return Imported{}, fault.As(fault.Invalid, err)
 	}
 	return a.ImportZip(ctx, bytes.NewReader(data), int64(len(data)))
+}
+
+// importDir imports the job folder at dir or below it.
+func (a *App) importDir(ctx context.Context, dir string) (Imported, error) {
+	root, err := openFolder(dir)
+	if err != nil {
+		return Imported{}, fault.As(fault.Invalid, err)
+	}
+	defer func() { _ = root.Close() }() // it was only read
+	at, err := findRoot(root)
+	if err != nil || at == "." {
+		if err != nil {
+			return Imported{}, err
+		}
+		return a.ImportFolder(ctx, root)
+	}
+	return a.importDir(ctx, filepath.Join(dir, filepath.FromSlash(at))) // links may not lead out of the job's own folder
 }
 
 // keep validates and stores; why stands in the log of changes.
@@ -119,7 +132,8 @@ var outcomeWords = map[store.Outcome]string{
 	store.Unchanged: "unchanged", store.Created: "new", store.Revised: "changed", store.Revived: "brought back",
 }
 
-// gather reads the folder that holds job.toml.
+// gather reads the folder that holds job.toml. A link to a file or a folder of it is followed; those that cannot be are job.Problems,
+// because what is kept is the whole folder.
 func gather(fsys fs.FS) (store.Files, error) {
 	root, err := findRoot(fsys)
 	if err != nil {
@@ -129,34 +143,76 @@ func gather(fsys fs.FS) (store.Files, error) {
 	if err != nil {
 		return nil, fault.As(fault.Invalid, err)
 	}
-	files, total := store.Files{}, 0
-	err = fs.WalkDir(sub, ".", func(name string, d fs.DirEntry, err error) error {
-		if err != nil {
-			return err
-		}
-		if name != "." && litter(d.Name()) {
-			if d.IsDir() {
-				return fs.SkipDir
-			}
-			return nil
-		}
-		if !d.Type().IsRegular() {
-			return nil
-		}
-		data, err := readLimited(sub, name)
-		if err != nil {
-			return err
-		}
-		files[name] = data
-		if total += len(data); total > maxFolder || len(files) > maxFiles {
-			return fault.Errorf(fault.Invalid, "this folder holds more than %d files or %d MB: is it a job folder?", maxFiles, maxFolder>>20)
-		}
-		return nil
-	})
-	if err != nil {
+	g := gathering{fsys: sub, files: store.Files{}}
+	if err := fs.WalkDir(sub, ".", g.visit); err != nil {
 		return nil, fault.As(fault.Invalid, fmt.Errorf("reading the folder: %w", err))
 	}
-	return files, nil
+	if len(g.problems) > 0 {
+		return nil, fault.As(fault.Invalid, fmt.Errorf("job folder: %w", g.problems))
+	}
+	return g.files, nil
+}
+
+// A gathering is a folder as it is being read.
+type gathering struct {
+	fsys     fs.FS
+	files    store.Files
+	total    int    // bytes of all files
+	behind   string // link whose folder is being read; in it a link to a folder is not followed, as it may lead in a circle
+	problems job.Problems
+}
+
+func (g *gathering) visit(name string, d fs.DirEntry, err error) error {
+	if err != nil {
+		return err
+	}
+	if name != "." && litter(d.Name()) {
+		if d.IsDir() {
+			return fs.SkipDir
+		}
+		return nil
+	}
+	switch {
+	case d.Type().IsRegular():
+		return g.take(name)
+	case d.Type()&fs.ModeSymlink != 0:
+		return g.follow(name)
+	}
+	return nil
+}
+
+// follow takes what a link leads to.
+func (g *gathering) follow(name string) error {
+	info, err := fs.Stat(g.fsys, name)
+	switch {
+	case errors.Is(err, job.ErrOutside):
+		g.problems = append(g.problems, job.Outside(name))
+	case errors.Is(err, fs.ErrNotExist): // it leads to nothing: missing, if the job asks for it
+	case err != nil:
+		return err
+	case info.Mode()&fs.ModeSymlink != 0: // a zip does not follow the links in it
+		g.problems = append(g.problems, job.Problem{File: name, Found: "is a link, which leads nowhere from inside a zip", Write: "put what the link leads to in its place"})
+	case info.Mode().IsRegular():
+		return g.take(name)
+	case info.IsDir() && g.behind == "":
+		g.behind = name
+		defer func() { g.behind = "" }()
+		return fs.WalkDir(g.fsys, name, g.visit)
+	}
+	return nil
+}
+
+// take reads a file.
+func (g *gathering) take(name string) error {
+	data, err := readLimited(g.fsys, name)
+	if err != nil {
+		return err
+	}
+	g.files[name] = data
+	if g.total += len(data); g.total > maxFolder || len(g.files) > maxFiles {
+		return fault.Errorf(fault.Invalid, "this folder holds more than %d files or %d MB: is it a job folder?", maxFiles, maxFolder>>20)
+	}
+	return nil
 }
 
 func readLimited(fsys fs.FS, name string) (data []byte, err error) {
