@@ -8,7 +8,7 @@ export function stations(form) {
   const text = form.querySelector("textarea[name=text]"), field = text.closest(".field");
   const box = form.querySelector("[data-stations-table]"), body = box.querySelector("tbody"), note = box.querySelector("[data-note]");
   const unit = box.querySelector("[data-unit]"), back = box.querySelector("[data-back]");
-  let sheet = null, removed = null, waiting = 0, asking = null;
+  let sheet = null, removed = null, waiting = 0, asking = null, touched = false;
 
   // The text stays at hand, folded away.
   const fold = document.createElement("details"), summary = document.createElement("summary");
@@ -29,6 +29,7 @@ export function stations(form) {
   }
 
   function changed() {
+    touched = true;
     text.value = write(sheet);
     ask();
   }
@@ -141,6 +142,7 @@ export function stations(form) {
     changed();
   });
   text.addEventListener("input", () => {
+    touched = true;
     clearTimeout(waiting);
     waiting = setTimeout(() => take(text.value), 300);
   });
@@ -202,6 +204,11 @@ export function stations(form) {
       }
       tr.querySelector(".wrong").hidden = true;
     });
+    box.dataset.read = String(Number(box.dataset.read ?? 0) + 1);
+    if (!touched && sheet.rows.length === 1) { // nothing typed yet is nothing wrong yet
+      note.textContent = "Type the first station, at the entry.";
+      return;
+    }
     const loose = [];
     for (const w of answer.wrong) {
       const tr = body.rows[w.line - first];
@@ -222,7 +229,6 @@ export function stations(form) {
     note.textContent = loose.length > 0 ? loose.join(" ")
       : answer.wrong.length > 0 ? `${answer.wrong.length === 1 ? "One place has" : `${answer.wrong.length} places have`} to be mended.`
         : `${(answer.length_m / size).toFixed(digits)} ${sheet.unit} long, ${(answer.volume_m3 / size ** 3 / (sheet.unit === "mm" ? 1000 : 1)).toFixed(1)} ${sheet.unit === "mm" ? "cm" : sheet.unit}³.`;
-    box.dataset.read = String(Number(box.dataset.read ?? 0) + 1);
   }
 
   if (take(text.value)) form.dataset.ready = "yes";
