@@ -10,27 +10,14 @@ import (
 	"runnel/wave"
 )
 
-// bm1 is the engine of testdata/bm1_motored_single_reference.csv: its header holds the specification.
+// bm1 is the engine of testdata/bm1_motored_single_reference.csv, whose header holds the specification, with a pipe of its columns.
 func bm1(t testing.TB, length, bore, friction float64) *Engine {
 	t.Helper()
-	lobe := func(opens, closes float64) *Profile {
-		p, err := Lobe{Opens: deg(opens), Closes: deg(closes), PeakLift: 0.010, Shape: Sine2}.Profile()
-		if err != nil {
-			t.Fatal(err)
-		}
-		return p
-	}
-	e := &Engine{
-		Crank:  Crank{Bore: 0.086, Stroke: 0.086, Rod: 0.1433, CompressionRatio: 10},
-		Phases: []float64{0}, Intake: lobe(-20, 240), Exhaust: lobe(-240, 20),
-		In:  ValveFlow{Count: 1, Constant: 0.65, Seat: Seat{Head: 0.040}, Reverse: 1},
-		Out: ValveFlow{Count: 1, Constant: 0.65, Seat: Seat{Head: 0.034}, Reverse: 1},
-		Inlet: Inlet{
-			Layout: Individual, NoCorrection: true, Runners: []Runner{{Length: length, Entry: bore, Exit: bore}},
-		},
-		Outlet:  Outlet{Direct: true},
-		Air:     Air{Pressure: 101325, Temperature: 293.15},
-		Motored: true, Gamma: 1.4, Constant: 287, Heat: Heat{Model: NoHeat},
+	card := published(t, "bm1.toml")
+	card.Inlet.RunnerLength, card.Inlet.RunnerEntry, card.Inlet.RunnerExit = length, bore, bore
+	e, err := FromCard(card, Flowed{})
+	if err != nil {
+		t.Fatal(err)
 	}
 	if friction > 0 {
 		e.Inlet.Wall = wave.Darcy(friction)

@@ -2,17 +2,35 @@ package engine
 
 import (
 	"math"
+	"os"
 	"strings"
 	"testing"
 
 	"runnel/job"
 )
 
-// gx160 is the published small engine: geometry and cam of testdata/gx160_geometry_cam.csv (middle of the ranges), run as in
-// testdata/torres2024_gx160_wot_E100.csv.
-func gx160(t testing.TB) job.Engine {
+// published is the engine card of a file of the examples.
+func published(t testing.TB, name string) job.Engine {
 	t.Helper()
-	table := map[string][]job.LiftPoint{}
+	data, err := os.ReadFile("../examples/" + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	card, err := job.LoadEngine(name, data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return card
+}
+
+// gx160 is the published small engine, run as in testdata/torres2024_gx160_wot_E100.csv.
+func gx160(t testing.TB) job.Engine { return published(t, "gx160.toml") }
+
+// The cam of the published small engine is the middle of the ranges of testdata/gx160_geometry_cam.csv, and its lash, valves and bores are
+// those of that table.
+func TestGX160Card(t *testing.T) {
+	card := gx160(t)
+	table, value := map[string][]job.LiftPoint{}, map[string]float64{}
 	for _, r := range rows(t, "gx160_geometry_cam.csv") {
 		side, rest, _ := strings.Cut(r["quantity"], "_")
 		sign := 1.0
@@ -21,36 +39,41 @@ func gx160(t testing.TB) job.Engine {
 		}
 		lo, hi, ok := strings.Cut(r["value"], "-")
 		if !ok {
-			continue
+			hi = lo
 		}
 		mid := (num(t, lo) + num(t, hi)) / 2
+		value[r["quantity"]] = mid
 		switch {
 		case strings.HasPrefix(rest, "lift_"):
 			mm, _, _ := strings.Cut(strings.TrimPrefix(rest, "lift_"), "_")
 			table[side] = append(table[side], job.LiftPoint{Angle: sign * deg(mid), Lift: num(t, mm) * 1e-3})
-		case rest == "peak":
-			peak := 0.0062
+		case rest == "peak": // of its lift the table has only the limit
+			table[side] = append(table[side], job.LiftPoint{Angle: sign * deg(mid), Lift: card.Cam.Intake.Table[4].Lift})
 			if side == "exhaust" {
-				peak = 0.00645
+				table[side][len(table[side])-1].Lift = card.Cam.Exhaust.Table[4].Lift
 			}
-			table[side] = append(table[side], job.LiftPoint{Angle: sign * deg(mid), Lift: peak})
 		}
 	}
-	return job.Engine{
-		Title: "GX160, 68 × 45 mm", Cylinders: 1, Bore: 0.068, Stroke: 0.045, Rod: 0.084, CompressionRatio: 7.44,
-		Fuel:    job.FuelCard{Name: "ethanol", Lambda: 1.0, Evaporated: 0.8, FromWalls: 1},
-		Cam:     job.CamCard{Intake: job.LobeCard{Table: table["intake"], Lash: 0.00015}, Exhaust: job.LobeCard{Table: table["exhaust"], Lash: 0.0002}},
-		Intake:  job.ValveCard{Count: 1, Head: 0.025, Stem: 0.00547, Throat: 0.02305, Seat: 0.0008},
-		Exhaust: job.ValveCard{Count: 1, Head: 0.024, Throat: 0.02185, Seat: 0.0008},
-		Inlet: job.InletCard{
-			Layout: "individual", RunnerLength: 0.100, RunnerEntry: 0.020, RunnerExit: 0.022, PortLength: 0.050, PortBore: 0.023,
-			ThrottleBore: 0.020, ThrottleShaft: 0.005, EntryLoss: 1.5, WallTemp: 350, PortTemp: 430,
-		},
-		Outlet:   job.OutletCard{PortLength: 0.040, PortBore: 0.022, PrimaryLength: 0.15, PrimaryBore: 0.022, BackPressure: 5e3},
-		Burn:     job.BurnCard{Duration: deg(30), Complete: 0.95},
-		Heat:     job.HeatCard{WallTemp: 470, Multiplier: 1.5},
-		Friction: job.FrictionCard{A: 0.7e5, B: 0.005, C: 0.09e5, D: 90},
+	for side, lobe := range map[string]job.LobeCard{"intake": card.Cam.Intake, "exhaust": card.Cam.Exhaust} {
+		if len(lobe.Table) != 9 || len(table[side]) != 9 {
+			t.Fatalf("%s: %d points of lift, %d in the table", side, len(lobe.Table), len(table[side]))
+		}
+		for i, p := range lobe.Table {
+			near(t, side+" angle", p.Angle, table[side][i].Angle, 1e-12)
+			near(t, side+" lift", p.Lift, table[side][i].Lift, 1e-12)
+		}
+		if peak := value[side+"_max_lift"] * 1e-3; lobe.Table[4].Lift > peak || lobe.Table[4].Lift < peak-5e-5 {
+			t.Errorf("%s: peak lift %g m, of at most %g m", side, lobe.Table[4].Lift, peak)
+		}
+		near(t, side+" lash", lobe.Lash, value[side+"_lash_cold"]*1e-3, 1e-12)
 	}
+	for name, got := range map[string]float64{
+		"bore": card.Bore, "stroke": card.Stroke, "conrod_length": card.Rod, "intake_valve_head": card.Intake.Head, "exhaust_valve_head": card.Exhaust.Head,
+		"intake_stem": card.Intake.Stem, "valve_seat_width": card.Intake.Seat, "intake_port_dia_at_valve": card.Intake.Throat,
+	} {
+		near(t, name, got, value[name]*1e-3, 1e-12)
+	}
+	near(t, "exhaust_port_dia_at_valve", card.Exhaust.Throat, value["exhaust_port_dia_at_valve"]*1e-3, 5e-4) // 21.855 mm, to a hundredth
 }
 
 // The published small engine, one set of assumptions for all speeds. Not published: intake, exhaust, walls, burn, heat, friction and the

@@ -1,6 +1,7 @@
 package examples
 
 import (
+	"bytes"
 	"flag"
 	"os"
 	"path/filepath"
@@ -30,6 +31,23 @@ func TestEngineFiles(t *testing.T) {
 		}
 		if _, err := engine.FromCard(e, engine.Flowed{}); err != nil {
 			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+// The outside checks carry a copy of the engines they run, because a program holds only what lies below it: the copies are the same.
+func TestEnginesOfTheChecks(t *testing.T) {
+	for _, name := range []string{"gx160", "bm1"} {
+		ours, err := os.ReadFile(name + ".toml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		theirs, err := os.ReadFile("../validation/" + name + "/engine.toml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(ours, theirs) {
+			t.Errorf("%s.toml is not validation/%s/engine.toml: make them the same", name, name)
 		}
 	}
 }

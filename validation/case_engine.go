@@ -8,39 +8,18 @@ import (
 	"strings"
 
 	"runnel/engine"
-	"runnel/job"
 	"runnel/wave"
 )
 
-// bm1Engine is the engine in the header of bm1_motored_single_reference.csv.
-func bm1Engine(length, bore, friction float64) (*engine.Engine, error) {
-	lobe := func(opens, closes float64) (*engine.Profile, error) {
-		return engine.Lobe{Opens: opens * degree, Closes: closes * degree, PeakLift: 0.010, Shape: engine.Sine2}.Profile()
-	}
-	in, err := lobe(-20, 240)
-	if err != nil {
-		return nil, err
-	}
-	out, err := lobe(-240, 20)
-	if err != nil {
-		return nil, err
-	}
-	e := &engine.Engine{
-		Crank:  engine.Crank{Bore: 0.086, Stroke: 0.086, Rod: 0.1433, CompressionRatio: 10},
-		Phases: []float64{0}, Intake: in, Exhaust: out,
-		In:  engine.ValveFlow{Count: 1, Constant: 0.65, Seat: engine.Seat{Head: 0.040}, Reverse: 1},
-		Out: engine.ValveFlow{Count: 1, Constant: 0.65, Seat: engine.Seat{Head: 0.034}, Reverse: 1},
-		Inlet: engine.Inlet{
-			Layout: engine.Individual, NoCorrection: true, Runners: []engine.Runner{{Length: length, Entry: bore, Exit: bore}},
-		},
-		Outlet:  engine.Outlet{Direct: true},
-		Air:     engine.Air{Pressure: 101325, Temperature: 293.15},
-		Motored: true, Gamma: 1.4, Constant: 287, Heat: engine.Heat{Model: engine.NoHeat},
-	}
-	if friction > 0 {
+// bm1Engine is the engine in the header of bm1_motored_single_reference.csv, with a pipe of its columns.
+func (b *book) bm1Engine(length, bore, friction float64) (*engine.Engine, error) {
+	card := b.card()
+	card.Inlet.RunnerLength, card.Inlet.RunnerEntry, card.Inlet.RunnerExit = length, bore, bore
+	e, err := engine.FromCard(card, engine.Flowed{})
+	if err == nil && friction > 0 {
 		e.Inlet.Wall = wave.Darcy(friction)
 	}
-	return e, nil
+	return e, err
 }
 
 // bm1 computes the volumetric efficiency of the motored single. The quick run takes one pipe at three speeds.
@@ -63,7 +42,7 @@ func bm1(ctx context.Context, b *book) error {
 		if !b.wants(name) {
 			continue
 		}
-		e, err := bm1Engine(c.length, c.bore, c.f)
+		e, err := b.bm1Engine(c.length, c.bore, c.f)
 		if err != nil {
 			return err
 		}
@@ -95,7 +74,7 @@ func bm1(ctx context.Context, b *book) error {
 func (b *book) bm1Trace(ctx context.Context, theta float64, note string) error {
 	const samples = 7200
 	rows := b.rows("bm1_trace_L0.4_4000rpm.csv")
-	e, err := bm1Engine(0.4, 0.040, 0)
+	e, err := b.bm1Engine(0.4, 0.040, 0)
 	if err != nil {
 		return err
 	}
@@ -126,53 +105,9 @@ func (b *book) bm1Trace(ctx context.Context, theta float64, note string) error {
 	return nil
 }
 
-// gx160Card is the published small engine: geometry and cam of gx160_geometry_cam.csv (middle of the ranges), the rest as
-// typical of a small air-cooled engine, from memory.
-func (b *book) gx160Card() job.Engine {
-	table := map[string][]job.LiftPoint{}
-	for _, r := range b.rows("gx160_geometry_cam.csv") {
-		side, rest, _ := strings.Cut(r["quantity"], "_")
-		sign := 1.0
-		if side == "exhaust" {
-			sign = -1
-		}
-		lo, hi, ok := strings.Cut(r["value"], "-")
-		if !ok {
-			continue
-		}
-		mid := sign * degree * (b.num(record{"v": lo}, "v") + b.num(record{"v": hi}, "v")) / 2
-		switch {
-		case strings.HasPrefix(rest, "lift_"):
-			mm, _, _ := strings.Cut(strings.TrimPrefix(rest, "lift_"), "_")
-			table[side] = append(table[side], job.LiftPoint{Angle: mid, Lift: b.num(record{"v": mm}, "v") * 1e-3})
-		case rest == "peak":
-			peak := 0.0062
-			if side == "exhaust" {
-				peak = 0.00645
-			}
-			table[side] = append(table[side], job.LiftPoint{Angle: mid, Lift: peak})
-		}
-	}
-	return job.Engine{
-		Title: "GX160, 68 × 45 mm", Cylinders: 1, Bore: 0.068, Stroke: 0.045, Rod: 0.084, CompressionRatio: 7.44,
-		Fuel:    job.FuelCard{Name: "ethanol", Lambda: 1.0, Evaporated: 0.8, FromWalls: 1},
-		Cam:     job.CamCard{Intake: job.LobeCard{Table: table["intake"], Lash: 0.00015}, Exhaust: job.LobeCard{Table: table["exhaust"], Lash: 0.0002}},
-		Intake:  job.ValveCard{Count: 1, Head: 0.025, Stem: 0.00547, Throat: 0.02305, Seat: 0.0008},
-		Exhaust: job.ValveCard{Count: 1, Head: 0.024, Throat: 0.02185, Seat: 0.0008},
-		Inlet: job.InletCard{
-			Layout: "individual", RunnerLength: 0.100, RunnerEntry: 0.020, RunnerExit: 0.022, PortLength: 0.050, PortBore: 0.023,
-			ThrottleBore: 0.020, ThrottleShaft: 0.005, EntryLoss: 1.5, WallTemp: 350, PortTemp: 430,
-		},
-		Outlet:   job.OutletCard{PortLength: 0.040, PortBore: 0.022, PrimaryLength: 0.15, PrimaryBore: 0.022, BackPressure: 5e3},
-		Burn:     job.BurnCard{Duration: 30 * degree, Complete: 0.95},
-		Heat:     job.HeatCard{WallTemp: 470, Multiplier: 1.5},
-		Friction: job.FrictionCard{A: 0.7e5, B: 0.005, C: 0.09e5, D: 90},
-	}
-}
-
 // gx160 compares air and torque of a published small engine, level and shape. The quick run takes two speeds.
 func gx160(ctx context.Context, b *book) error {
-	e, err := engine.FromCard(b.gx160Card(), engine.Flowed{})
+	e, err := engine.FromCard(b.card(), engine.Flowed{})
 	if err != nil {
 		return err
 	}
@@ -204,7 +139,7 @@ func gx160(ctx context.Context, b *book) error {
 
 // gx160Gasoline compares the same engine on gasoline with another publication: the point whose fuel consumption is printed.
 func (b *book) gx160Gasoline(ctx context.Context) error {
-	card := b.gx160Card()
+	card := b.card()
 	card.CompressionRatio = 8.5
 	card.Fuel.Name, card.Fuel.Lambda = "gasoline", 0.95
 	e, err := engine.FromCard(card, engine.Flowed{})

@@ -9,9 +9,11 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"runnel/job"
 )
 
-//go:embed */README.md */*.csv
+//go:embed */README.md */*.csv */engine.toml
 var files embed.FS
 
 // A readme is what the README of a case says.
@@ -184,6 +186,21 @@ func (b *book) rows(file string) []record {
 		out = append(out, m)
 	}
 	return out
+}
+
+// card reads the engine card of the case, a copy of one of the examples.
+func (b *book) card() job.Engine {
+	const file = "engine.toml"
+	text, err := files.ReadFile(b.name + "/" + file)
+	if err != nil {
+		b.fail("%w", err)
+		return job.Engine{}
+	}
+	card, err := job.LoadEngine(file, text)
+	if err != nil {
+		b.fail("%w", err)
+	}
+	return card
 }
 
 // num reads a number of a row; "inf" is infinite. What is no number ends the case.
