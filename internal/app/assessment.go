@@ -26,6 +26,8 @@ type Assessed struct {
 	Progress   Progress          // of the pull
 	Revision   int               // of the job's folder
 	Hash       string            // of the job's files
+
+	facts string // what the pull follows from
 }
 
 // Assessment returns a job with its assessment: readings, verdicts, match and restriction at once, the pull when it is
@@ -35,7 +37,7 @@ func (a *App) Assessment(ctx context.Context, id string) (Assessed, error) {
 	if err != nil {
 		return Assessed{}, err
 	}
-	out := Assessed{Job: b.job, Revision: row.Revision, Hash: row.Hash}
+	out := Assessed{Job: b.job, Revision: row.Revision, Hash: row.Hash, facts: b.facts()}
 	if whole, ok, err := a.whole(ctx, b); err != nil {
 		return Assessed{}, err
 	} else if ok {
@@ -160,7 +162,7 @@ func (a *App) readings(b *book) (assess.Assessment, error) {
 				b.err = &panicError{value: p, stack: debug.Stack()}
 			}
 		}()
-		b.readings, b.err = a.past.of(b.job, a.compute.Readings)
+		b.readings, b.err = a.past.of(b, a.compute.Readings)
 	})
 	if broken, ok := errors.AsType[*panicError](b.err); ok {
 		a.log.Error("readings", "job", b.job.ID, "panic", broken.value, "stack", string(broken.stack))
@@ -176,7 +178,7 @@ func (a *App) whole(ctx context.Context, b *book) (assess.Assessment, bool, erro
 	if w, ok := b.known(); ok {
 		return w, true, nil
 	}
-	data, ok, err := a.store.Assessment(ctx, key(b.hash, optWhole))
+	data, ok, err := a.store.Assessment(ctx, key(b.facts(), optWhole))
 	if err != nil || !ok {
 		return assess.Assessment{}, false, err
 	}
@@ -193,12 +195,13 @@ func key(hash, options string) store.Key {
 	return store.Key{Hash: hash, Version: assess.Version, Options: options}
 }
 
-// begin starts the whole computation in the background.
+// begin starts the whole computation in the background: one for all states of a job that differ in their stations only.
 func (a *App) begin(b *book, retry bool) {
-	there := func() bool { _, ok := b.known(); return ok }
-	a.solving.start(b.hash, retry, there, func(ctx context.Context, tell func(string, int, int)) error {
+	there := func() bool { _, ok, err := a.whole(a.solving.ctx, b); return ok && err == nil } // another state's may have ended just now
+	a.solving.start(b.hash, b.facts(), retry, there, func(ctx context.Context, tell func(string, int, int)) error {
 		from := a.now()
-		w, err := a.compute.Solve(ctx, b.job, tell)
+		bare, facts := b.bare()
+		w, err := a.compute.Solve(ctx, bare, tell)
 		if err != nil {
 			a.log.Error("pull", "job", b.job.ID, "error", err)
 			return err
@@ -207,7 +210,7 @@ func (a *App) begin(b *book, retry bool) {
 		if err != nil {
 			return fmt.Errorf("writing the assessment: %w", err)
 		}
-		if err := a.store.KeepAssessment(ctx, key(b.hash, optWhole), data); err != nil {
+		if err := a.store.KeepAssessment(ctx, key(facts, optWhole), data); err != nil {
 			a.log.Error("keeping the assessment", "job", b.job.ID, "error", err) // it is there until the restart
 		}
 		b.learn(w) // last: who sees the pull may rely on its being kept

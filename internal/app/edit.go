@@ -81,10 +81,10 @@ func cardFacts(j job.Job) store.Job {
 
 // shelve puts a job that was just kept on the shelf and begins to correct its readings beside.
 func (a *App) shelve(before, hash, shop string, j job.Job) {
-	if before != "" && before != hash {
-		a.solving.stop(before) // nobody asks for the old revision's pull any more
-	}
 	b := a.loaded.put(hash, shop, j)
+	if before != "" && before != hash {
+		a.solving.stop(before, b.facts()) // nobody asks for the old revision's pull any more, unless the new one has the same
+	}
 	a.solving.aside(func() {
 		if _, err := a.readings(b); err != nil { // whoever opens the job is told
 			a.log.Warn("readings", "job", j.ID, "error", err)

@@ -61,7 +61,7 @@ func (a *App) Delete(ctx context.Context, id, why string) error {
 	if err := a.store.Delete(ctx, id, store.By{Who: a.who, Why: strings.TrimSpace(why)}); err != nil {
 		return err
 	}
-	a.solving.stop(row.Hash)
+	a.solving.stop(row.Hash, "")
 	return nil
 }
 

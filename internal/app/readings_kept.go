@@ -18,14 +18,10 @@ func newPastReadings() *pastReadings {
 	return &pastReadings{held: newRecents[assess.Assessment](shelfSize)}
 }
 
-// of returns the readings of a job, computing them only when no job with the same facts beside its sections has been seen of late. What
+// of returns the readings of a book, computing them only when no job with the same facts beside its sections has been seen of late. What
 // computes them is not shown the sections, so that they cannot depend on them.
-func (c *pastReadings) of(j job.Job, compute func(job.Job) (assess.Assessment, error)) (assess.Assessment, error) {
-	bare := withoutSections(j)
-	facts, err := bare.ContentHash()
-	if err != nil { // a job that cannot be written can still be read
-		return compute(bare)
-	}
+func (c *pastReadings) of(b *book, compute func(job.Job) (assess.Assessment, error)) (assess.Assessment, error) {
+	bare, facts := b.bare()
 	if a, ok := c.get(facts); ok {
 		return a, nil
 	}
@@ -45,7 +41,8 @@ func (c *pastReadings) get(facts string) (assess.Assessment, bool) {
 	return c.held.get(facts)
 }
 
-// withoutSections returns a job without what is known of its passages.
+// withoutSections returns a job without what is known of its passages. Neither readings nor the pull are shown more, so that neither can depend
+// on a station, and neither is computed again for one.
 func withoutSections(j job.Job) job.Job {
 	j.Sections = nil
 	pieces := make([]job.Piece, len(j.Pieces))

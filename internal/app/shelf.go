@@ -21,6 +21,7 @@ type book struct {
 	hash string
 	shop string // state of the shop's bench card it was read with; empty: its own
 	job  job.Job
+	bare func() (j job.Job, facts string) // see withoutSections
 
 	once     sync.Once
 	readings assess.Assessment
@@ -28,6 +29,12 @@ type book struct {
 
 	mu    sync.Mutex
 	whole *assess.Assessment
+}
+
+// facts is the content hash of what the readings and the pull follow from.
+func (b *book) facts() string {
+	_, facts := b.bare()
+	return facts
 }
 
 func newShelf() *shelf { return &shelf{held: newRecents[*book](shelfSize)} }
@@ -47,6 +54,14 @@ func (s *shelf) put(hash, shop string, j job.Job) *book {
 		return b
 	}
 	b := &book{hash: hash, shop: shop, job: j}
+	b.bare = sync.OnceValues(func() (job.Job, string) {
+		bare := withoutSections(j)
+		facts, err := bare.ContentHash()
+		if err != nil { // a job that cannot be written can still be read
+			facts = hash + shop
+		}
+		return bare, facts
+	})
 	s.held.put(hash, b)
 	return b
 }

@@ -39,7 +39,7 @@ func (p Progress) Percent() int {
 // Over reports whether nothing more will come.
 func (p Progress) Over() bool { return p.Phase == Done || p.Phase == Failed || p.Phase == NoEngine }
 
-// solving computes in the background: one computation a hash however many ask, one at a time because each uses every
+// solving computes in the background: one computation for the same facts however many ask, one at a time because each uses every
 // core. Nothing of it is needed after a restart: whoever asks starts it again.
 type solving struct {
 	ctx    context.Context
@@ -47,8 +47,9 @@ type solving struct {
 	all    sync.WaitGroup
 	turn   chan struct{}
 
-	mu   sync.Mutex
-	runs map[string]*run
+	mu    sync.Mutex
+	runs  map[string]*run   // by the facts they follow from
+	facts map[string]string // of a job's files that were asked for, by their hash
 }
 
 // A run is one computation.
@@ -60,7 +61,7 @@ type run struct {
 
 func newSolving() *solving {
 	ctx, cancel := context.WithCancel(context.Background())
-	return &solving{ctx: ctx, cancel: cancel, turn: make(chan struct{}, 1), runs: map[string]*run{}}
+	return &solving{ctx: ctx, cancel: cancel, turn: make(chan struct{}, 1), runs: map[string]*run{}, facts: map[string]string{}}
 }
 
 func (s *solving) close() {
@@ -79,25 +80,26 @@ func (s *solving) aside(work func()) {
 	}
 }
 
-// start begins work for a hash unless it is under way or its result is there. A failed one is begun again only when
-// retry is set.
-func (s *solving) start(hash string, retry bool, there func() bool, work func(context.Context, func(string, int, int)) error) {
+// start begins work for the files of a hash unless it is under way for the same facts or its result is there. A failed one is begun again
+// only when retry is set.
+func (s *solving) start(hash, facts string, retry bool, there func() bool, work func(context.Context, func(string, int, int)) error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	r, ok := s.runs[hash]
+	s.facts[hash] = facts
+	r, ok := s.runs[facts]
 	if s.ctx.Err() != nil || there() || ok && (!r.progress.Over() || r.progress.Phase == Failed && !retry) {
 		return
 	}
 	ctx, cancel := context.WithCancel(s.ctx)
 	r = &run{cancel: cancel, progress: Progress{Phase: Waiting, Stage: "waiting for its turn"}, changed: make(chan struct{})}
-	s.runs[hash] = r
+	s.runs[facts] = r
 	s.all.Go(func() {
 		defer cancel()
 		select {
 		case s.turn <- struct{}{}:
 			defer func() { <-s.turn }()
 		case <-ctx.Done():
-			s.drop(hash, r)
+			s.drop(facts, r)
 			return
 		}
 		s.set(r, Progress{Phase: Running, Stage: "starting"})
@@ -106,7 +108,7 @@ func (s *solving) start(hash string, retry bool, there func() bool, work func(co
 		})
 		switch {
 		case ctx.Err() != nil:
-			s.drop(hash, r)
+			s.drop(facts, r)
 		case err != nil:
 			s.set(r, Progress{Phase: Failed, Error: err.Error()})
 		default:
@@ -145,31 +147,32 @@ func (s *solving) set(r *run, p Progress) {
 }
 
 // drop forgets a run that was stopped, so that it can be started again, and lets its watchers go.
-func (s *solving) drop(hash string, r *run) {
+func (s *solving) drop(facts string, r *run) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if s.runs[hash] == r {
-		delete(s.runs, hash)
+	if s.runs[facts] == r {
+		delete(s.runs, facts)
 	}
 	r.progress = Progress{Phase: Failed, Error: "stopped"}
 	close(r.changed)
 	r.changed = make(chan struct{})
 }
 
-// stop ends the run of a hash.
-func (s *solving) stop(hash string) {
+// stop ends the run that the files of a hash asked for, unless it is of the facts to be kept.
+func (s *solving) stop(hash, keep string) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if r, ok := s.runs[hash]; ok && !r.progress.Over() {
+	facts, ok := s.facts[hash]
+	if r := s.runs[facts]; ok && facts != keep && r != nil && !r.progress.Over() {
 		r.cancel()
 	}
 }
 
-// at returns where a run is and a channel that is closed when that changes; ok is false when there is no run.
+// at returns where the run is that the files of a hash asked for, and a channel that is closed when that changes; ok is false when there is no run.
 func (s *solving) at(hash string) (p Progress, changed <-chan struct{}, ok bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	r, ok := s.runs[hash]
+	r, ok := s.runs[s.facts[hash]]
 	if !ok {
 		return Progress{}, nil, false
 	}

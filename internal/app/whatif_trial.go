@@ -56,8 +56,8 @@ type trial struct {
 }
 
 // get returns the trial of a job's state, and ties it in the background when it is new.
-func (ts *trials) get(j job.Job, hash, state string) *trial {
-	key := hash + "/" + state
+func (ts *trials) get(j job.Job, facts, state string) *trial {
+	key := facts + "/" + state
 	ts.mu.Lock()
 	defer ts.mu.Unlock()
 	if t, ok := ts.held.get(key); ok && !t.broken() {
@@ -180,7 +180,7 @@ func (a *App) trialOf(ctx context.Context, id, state string) (*trial, []assess.P
 	if len(old) == 0 {
 		return nil, nil, fault.Errorf(fault.Conflict, "the pull of job %q has no speeds", id)
 	}
-	return a.trials.get(as.Job, as.Hash, state), append([]assess.Point{}, old...), nil
+	return a.trials.get(withoutSections(as.Job), as.facts, state), append([]assess.Point{}, old...), nil
 }
 
 func questionKey(sets []assess.Set) string {
