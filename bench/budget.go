@@ -59,7 +59,7 @@ func (t *taking) areaOf(knobs []knob, leak float64) func(x []float64) float64 {
 
 // budget fills in the uncertainty budget of the effective area, by first-order propagation through the whole correction.
 func (s *Sitting) budget(out *Reading, t *taking, r job.Reading, uLeak float64) error {
-	knobs, together := s.knobs(t, r, uLeak, out.Leak)
+	knobs, together := s.knobs(t, r, out, uLeak)
 	lines := make([]measure.Line, len(knobs))
 	for i, k := range knobs {
 		lines[i] = k.line
@@ -89,8 +89,8 @@ const ownPrefix = "reading/"
 // isOwn reports whether a line is one reading's own.
 func isOwn(l measure.Line) bool { return l.Key == "" || strings.HasPrefix(l.Key, ownPrefix) }
 
-// knobs lists the inputs of a reading. The two settling lines of a trace come first.
-func (s *Sitting) knobs(t *taking, r job.Reading, uLeak, leak float64) ([]knob, []measure.Pair) {
+// knobs lists the inputs of a reading, of which leakage and the state of the bench are known. The two settling lines of a trace come first.
+func (s *Sitting) knobs(t *taking, r job.Reading, out *Reading, uLeak float64) ([]knob, []measure.Pair) {
 	var k []knob
 	var together []measure.Pair
 	own := ownPrefix + r.ID + "/"
@@ -109,7 +109,7 @@ func (s *Sitting) knobs(t *taking, r job.Reading, uLeak, leak float64) ([]knob, 
 		}
 	}
 	k = append(k, s.meterKnobs(t)...)
-	k = append(k, t.gauge.plates.knobs(t.mass-leak, t.op.room.Density)...)
+	k = append(k, t.gauge.plates.knobs(t.mass-out.Leak, t.op.room.Density)...)
 	k = append(k, s.sensorKnobs(t)...)
 	k = append(k, s.roomKnobs(t)...)
 	shape := measure.Normal
@@ -117,10 +117,10 @@ func (s *Sitting) knobs(t *taking, r job.Reading, uLeak, leak float64) ([]knob, 
 		shape = measure.Rectangular // between its bounds, either way
 	}
 	k = append(k, knob{
-		measure.Line{Quantity: "leakage", Key: "leakage/" + s.card.ID, Unit: "kg/s", Kind: measure.TypeB, Distribution: shape, Estimate: leak, U: uLeak, Dof: s.leakDof()},
+		measure.Line{Quantity: "leakage", Key: "leakage/" + s.card.ID, Unit: "kg/s", Kind: measure.TypeB, Distribution: shape, Estimate: out.Leak, U: uLeak, Dof: s.leakDof()},
 		func(m *model, x float64) { m.leak = x },
 	})
-	k = append(k, s.stabilityKnobs(&t.gauge)...)
+	k = append(k, s.stabilityKnobs(out.Bench)...)
 	if u := s.setup.card.SetupRepeat; u > 0 {
 		k = append(k, factor("setting up anew", own+"setup", measure.TypeB, u, math.Inf(1)))
 	}

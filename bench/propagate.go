@@ -37,7 +37,7 @@ func (s *Sitting) Propagate(rng *rand.Rand, r job.Reading, rig job.RigCard, trac
 		return Drawn{}, &Refused{r.ID, err}
 	}
 	_, uLeak, _ := s.leak(&t)
-	knobs, together := s.knobs(&t, r, uLeak, out.Leak)
+	knobs, together := s.knobs(&t, r, &out, uLeak)
 	opt.Correlation = together
 	p, err := measure.Propagate(rng, t.areaOf(knobs, out.Leak), out.Budget.Lines, opt)
 	if err != nil {

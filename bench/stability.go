@@ -75,8 +75,7 @@ func (s *Sitting) stability(g *gauge) Stability {
 }
 
 // stabilityKnobs are what is in doubt of the bench in this sitting.
-func (s *Sitting) stabilityKnobs(g *gauge) []knob {
-	st := s.stability(g)
+func (s *Sitting) stabilityKnobs(st Stability) []knob {
 	stable := factor("stability of the bench in "+s.card.ID, benchPrefix+s.card.ID, measure.TypeB, st.U, 0)
 	if !st.Seen {
 		stable.line.Distribution = measure.Rectangular
