@@ -156,9 +156,8 @@ const (
 	OwnCard    = "the job's own bench card"
 )
 
-// cardWords says whose bench card a folder is used with.
-func cardWords(files store.Files) string {
-	card, own := files[benchFile]
+// cardWords says whose bench card a folder is used with, by its own card if it has one.
+func cardWords(card []byte, own bool) string {
 	switch {
 	case !own:
 		return ShopCard
@@ -174,8 +173,8 @@ func (a *App) CardWords(ctx context.Context, id string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	files, err := a.store.Files(ctx, id, row.Revision)
-	return cardWords(files), err
+	card, own, err := a.store.File(ctx, id, row.Revision, benchFile)
+	return cardWords(card, own), err
 }
 
 // madeWhole gives a folder that has sittings and no bench card a copy of the shop's, for its readings depend on one.

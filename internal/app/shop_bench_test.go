@@ -12,6 +12,7 @@ import (
 	"testing/fstest"
 	"time"
 
+	"runnel/demo"
 	"runnel/internal/app"
 	"runnel/internal/fault"
 	"runnel/job"
@@ -285,4 +286,36 @@ func TestBookInWithShopBench(t *testing.T) {
 			t.Error(err)
 		}
 	}
+}
+
+// Whose card a job is used with is asked at every turn of the bench's pages: the traces of the job, megabytes, are not read for it.
+func TestCardWordsReadNoTraces(t *testing.T) {
+	a := open(t, filepath.Join(t.TempDir(), "runnel.db"), quick())
+	out, err := a.ImportFolder(t.Context(), demo.FS)
+	if err != nil {
+		t.Fatal(err)
+	}
+	few := testing.AllocsPerRun(3, func() {
+		if words, err := a.CardWords(t.Context(), out.ID); err != nil || words != app.OwnCard {
+			t.Fatal(words, err)
+		}
+	})
+	if folder := 3.0 * float64(len(files(t))); few > folder {
+		t.Errorf("%.0f things are allocated to say whose card it is, as if all files were read", few)
+	}
+}
+
+// files are the names in the demo's folder.
+func files(t *testing.T) (names []string) {
+	t.Helper()
+	err := fs.WalkDir(demo.FS, ".", func(name string, d fs.DirEntry, err error) error {
+		if err == nil && !d.IsDir() {
+			names = append(names, name)
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return names
 }

@@ -59,9 +59,10 @@ func (a *App) BeginSitting(ctx context.Context, id string, f NewSitting) (string
 		if _, there := files[s.File]; there || slices.ContainsFunc(j.Sittings, func(o job.Sitting) bool { return o.ID == s.ID }) {
 			return nil, FieldProblems{"id": fmt.Sprintf("there is a sitting %q already: choose another name", s.ID)}.err()
 		}
-		f.ID, card = s.ID, "bench card: "+cardWords(files)
+		kept, own := files[benchFile]
+		f.ID, card = s.ID, "bench card: "+cardWords(kept, own)
 		out, err := sittingFiles(s, nil, files)
-		if _, own := files[benchFile]; own || err != nil {
+		if own || err != nil {
 			return out, err
 		}
 		out[benchFile], card, err = a.copyOfShop(ctx, "sitting "+s.ID+" was begun")

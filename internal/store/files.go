@@ -6,6 +6,7 @@ import (
 	"database/sql"
 	"encoding/binary"
 	"encoding/hex"
+	"errors"
 	"maps"
 	"slices"
 
@@ -69,6 +70,17 @@ func (s *Store) Files(ctx context.Context, id string, revision int) (Files, erro
 		f[one.name] = one.data
 	}
 	return f, nil
+}
+
+// File returns one file of the folder of a job at a revision; ok is false where the folder has none of that name.
+func (s *Store) File(ctx context.Context, id string, revision int, name string) (data []byte, ok bool, err error) {
+	err = s.read.QueryRowContext(ctx, `
+		SELECT c.data FROM job_files f JOIN contents c ON c.hash = f.content
+		WHERE f.job = ? AND f.revision = ? AND f.name = ?`, id, revision, name).Scan(&data)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, false, nil
+	}
+	return data, err == nil, err
 }
 
 type namedFile struct {

@@ -81,6 +81,25 @@ func TestFolderComesBackAsItWas(t *testing.T) {
 	}
 }
 
+// One file of a folder is had without the others, as it stood at a revision.
+func TestOneFileOfAFolder(t *testing.T) {
+	s, changed := temp(t), folder()
+	put(t, s, folder(), store.Created, 1)
+	changed["job.toml"] = []byte("a = 2\n")
+	put(t, s, changed, store.Revised, 2)
+	for revision, want := range map[int]string{1: "a = 1\n", 2: "a = 2\n"} {
+		if got, ok, err := s.File(t.Context(), "six", revision, "job.toml"); err != nil || !ok || string(got) != want {
+			t.Errorf("revision %d: %q, %v, %v", revision, got, ok, err)
+		}
+	}
+	if got, ok, err := s.File(t.Context(), "six", 2, "empty.txt"); err != nil || !ok || len(got) != 0 {
+		t.Errorf("an empty file: %q, %v, %v", got, ok, err)
+	}
+	if _, ok, err := s.File(t.Context(), "six", 2, "bench.toml"); err != nil || ok {
+		t.Errorf("a file that is not there: %v, %v", ok, err)
+	}
+}
+
 func TestSameFolderAgainChangesNothing(t *testing.T) {
 	s := temp(t)
 	put(t, s, folder(), store.Created, 1)
