@@ -105,23 +105,19 @@ func (p RepeatPlan) Needed(ratio, power float64) (n int, proves bool) {
 // Provable returns the smallest true gain, relative [-], that n repeats on each
 // side, n ≥ 2, prove with probability power [-]; always more than the smallest
 // change worth claiming. It is NaN for n < 2.
+//
+//	ln(1 + gain) = ln(1 + smallest) + u·δ,  P(T' > t_{0.975}(ν)) = power with T' noncentral with δ
 func (p RepeatPlan) Provable(n int, power float64) float64 {
 	if n < 2 || !(power > 0.025 && power < 1) {
 		return math.NaN()
 	}
-	lo, hi := p.Smallest, p.Smallest+1e-6
-	for p.Proven(1+hi, n) < power {
-		lo, hi = hi, 2*hi
-		if hi > 1e3 {
-			return math.NaN()
-		}
+	u, nu := p.at(n)
+	if u == 0 {
+		return p.Smallest
 	}
-	for range 50 {
-		if mid := (lo + hi) / 2; p.Proven(1+mid, n) < power {
-			lo = mid
-		} else {
-			hi = mid
-		}
+	gain := math.Expm1(math.Log1p(p.Smallest) + u*noncentrality(TQuantile(0.975, nu), nu, power))
+	if !(gain < 1e3) {
+		return math.NaN()
 	}
-	return hi
+	return gain
 }

@@ -70,9 +70,17 @@ func TestPlanSaysWhenNoneHelps(t *testing.T) {
 		t.Errorf("a margin of 2.5 %% with 0.4 %% shared: %d repeats", n)
 	}
 	// What n repeats can prove is proven by n with the power asked for.
-	for _, n := range []int{2, 3, 10} {
-		gain := plan.Provable(n, 0.8)
-		near(t, "power at the least gain", plan.Proven(1+gain, n), 0.8, 0, 1e-6)
+	for _, shared := range []float64{0, 0.0005, 0.004, 0.05} {
+		for _, n := range []int{2, 3, 10, 300} {
+			for _, power := range []float64{0.03, 0.5, 0.8, 0.99} {
+				plan.UShared = shared
+				gain := plan.Provable(n, power)
+				near(t, "power at the least gain", plan.Proven(1+gain, n), power, 0, 1e-9)
+			}
+		}
+	}
+	if sure := (RepeatPlan{Smallest: 0.005}).Provable(2, 0.8); sure != 0.005 {
+		t.Errorf("without any doubt %v is the least that is proven", sure)
 	}
 	// Nothing shared and no smallest change: the published power of a two-sided comparison but for its far tail.
 	bare := RepeatPlan{SD: 0.01}

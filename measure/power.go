@@ -53,6 +53,42 @@ func NoncentralTCDF(t, nu, delta float64) float64 {
 	return min(1, max(0, base+sum/2))
 }
 
+// noncentrality returns the δ [-] with which a noncentral t of nu degrees of freedom
+// lies above t with probability power [-], by false position between two bounds.
+func noncentrality(t, nu, power float64) float64 {
+	short := func(delta float64) float64 { return NoncentralTCDF(t, nu, delta) - (1 - power) } // falls with delta
+	lo, hi := t+distuv.UnitNormal.Quantile(power)-1, t+distuv.UnitNormal.Quantile(power)+1
+	a, b := short(lo), short(hi)
+	for ; a < 0; a = short(lo) {
+		lo -= hi - lo
+	}
+	for ; b > 0; b = short(hi) {
+		hi += hi - lo
+	}
+	mid, last := lo, 0.0
+	for range 100 {
+		if !(a > b) {
+			break
+		}
+		mid = lo + (hi-lo)*a/(a-b)
+		m := short(mid)
+		switch {
+		case math.Abs(m) < 1e-11:
+			return mid
+		case m > 0:
+			if lo, a = mid, m; last > 0 { // an end that stays twice loses half its weight, so that the other comes up to it
+				b /= 2
+			}
+		default:
+			if hi, b = mid, m; last < 0 {
+				a /= 2
+			}
+		}
+		last = m
+	}
+	return mid
+}
+
 // logOr returns ln(v), or a number whose multiples vanish but for 0·logOr when v is 0.
 func logOr(v float64) float64 {
 	if v == 0 {
