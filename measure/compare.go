@@ -3,6 +3,7 @@ package measure
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"gonum.org/v1/gonum/mathext"
@@ -75,7 +76,7 @@ func (c Comparison) Say() string {
 // over keyed type B lines of a reading that is alone on its side. All other lines
 // are each reading's own, and are seen in the scatter of the repeats; they are used instead of it where there is only one reading, or where
 // the repeats agree better than they can (below the 0.5 % point of χ²). The
-// degrees of freedom are Welch and Satterthwaite's.
+// degrees of freedom are Welch and Satterthwaite's, the sides weighed as of one bench: see alikeDof.
 //
 // Sources: Welch, Biometrika 34 (1947) 28; JCGM 100:2008, 5.2.2 and G.4;
 // Schuirmann, J. Pharmacokinet. Biopharm. 15 (1987) 657. Errors: ErrTooFew with no
@@ -105,7 +106,7 @@ func CompareRatio(before, after []Budget, opt CompareOptions) (Comparison, error
 	if c.URel == 0 && len(rest.Lines) == 0 {
 		return c, fmt.Errorf("one reading on each side, and no uncertainty is given for either: %w", ErrTooFew)
 	}
-	c.Dof = WelchSatterthwaite(c.URel, terms, dofs)
+	c.Dof = alikeDof(c.URel, side, terms, dofs)
 	c.K = CoverageFactor(0.95, c.Dof)
 	d := side[1].mean - side[0].mean
 	c.Ratio = math.Exp(d)
@@ -265,4 +266,32 @@ func (c *Comparison) plan(b, a int, opt CompareOptions) {
 	if c.Word == NoChange {
 		c.RepeatsNeeded, _ = p.Needed(c.Ratio, opt.Power)
 	}
+}
+
+// towardPooled is how far the variances that weigh the degrees of freedom are moved to the pooled one [-]; 0 is Welch and Satterthwaite's formula. Our own
+// choice: of two to five readings a side it brings the interval nearest to 95 % for scatters that differ by up to two, see the simulation in the tests.
+const towardPooled = 1. / 3
+
+// alikeDof returns the effective degrees of freedom [-] of a comparison with uncertainty u [-], whose first two terms are the scatter of its two
+// sides. Where both scatters were found from their own repeats, the formula weighs the sides by variances moved a third of the way to the pooled one.
+//
+//	ν = u⁴/Σ(v_i²/ν_i),  v_i = (⅔·s_i² + ⅓·s_p²)/n_i,  u² = Σv_i and what is shared
+//
+// Of few repeats the variance of a side is hardly known, and Welch and Satterthwaite's ν, which takes it as known, is then too great where the less
+// sure side happens to scatter little, and too small where both scatter alike. Both sides are of one bench, so that they scatter about alike; the
+// uncertainty itself is left as it was seen.
+func alikeDof(u float64, side [2]repeats, terms, dofs []float64) float64 {
+	b, a := side[0], side[1]
+	if b.n < 2 || a.n < 2 || b.used != b.sd || a.used != a.sd {
+		return WelchSatterthwaite(u, terms, dofs)
+	}
+	pooled := (b.dof*b.sd*b.sd + a.dof*a.sd*a.sd) / (b.dof + a.dof)
+	weighed := slices.Clone(terms)
+	total := u * u
+	for i, s := range side {
+		v := (s.sd*s.sd + towardPooled*(pooled-s.sd*s.sd)) / float64(s.n)
+		total += v - terms[i]*terms[i]
+		weighed[i] = math.Sqrt(v)
+	}
+	return WelchSatterthwaite(math.Sqrt(total), weighed, dofs)
 }

@@ -19,7 +19,7 @@ func plain(values ...float64) []Budget {
 	return all
 }
 
-// With no shared inputs the comparison is Welch's test on logarithms.
+// With no shared inputs the comparison is Welch's test on logarithms, but for the degrees of freedom: between his and those of one common scatter.
 func TestCompareIsWelchOfLogs(t *testing.T) {
 	a := []float64{315.2, 313.9, 316.1, 314.8, 315.5}
 	b := []float64{321.0, 320.1, 322.4, 319.7, 321.6}
@@ -35,10 +35,17 @@ func TestCompareIsWelchOfLogs(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if c.Dof <= w.Dof || c.Dof >= 8 {
+		t.Errorf("%v degrees of freedom, want between Welch's %v and 8", c.Dof, w.Dof)
+	}
+	// By hand: five a side, so that the pooled variance is the mean of the two.
+	v1, v2 := math.Pow(SD(la), 2), math.Pow(SD(lb), 2)
+	v1, v2 = v1+((v1+v2)/2-v1)/3, v2+((v1+v2)/2-v2)/3
+	same(t, "dof", c.Dof, 4*(v1+v2)*(v1+v2)/(v1*v1+v2*v2), 1e-9)
+	w.Dof = c.Dof
 	lo, hi := w.Interval(0.95)
 	same(t, "ratio", c.Ratio, math.Exp(w.Diff), 1e-12)
 	same(t, "u", c.URel, w.SE, 1e-12)
-	same(t, "dof", c.Dof, w.Dof, 1e-9)
 	same(t, "lo", c.Lo95, math.Exp(lo), 1e-12)
 	same(t, "hi", c.Hi95, math.Exp(hi), 1e-12)
 	if c.Say() != "proven gain" {

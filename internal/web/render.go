@@ -19,7 +19,7 @@ var templateFiles embed.FS
 
 // parsePages returns the pages for readers of each system of units, which differ in how sentences of the engineering are told.
 func parsePages(a *assets) (map[unit.System]*template.Template, error) {
-	pages := map[unit.System]*template.Template{}
+	pages := make(map[unit.System]*template.Template, 2)
 	for _, sys := range []unit.System{unit.Metric, unit.US} {
 		t, err := template.New("").Funcs(words(a, sys)).ParseFS(templateFiles, "templates/*.html")
 		if err != nil {
