@@ -17,17 +17,26 @@ func (o MatchOpening) Differs() string {
 	return "differs by " + by + half + " % from the others"
 }
 
-// TrueSpread says in per cent where the spread truly lies, for beside the one that was read: "true spread 2.4 to 3.8 %". The range
-// holds it with 95 % and more, openings that were not flowed counted in; where it is not known nothing is said.
-func (m Match) TrueSpread(decimals int) string {
+// SpreadRange says in per cent where the spread truly lies: "2.4 to 3.8 %". The range holds it with 95 % and more, openings that were
+// not flowed counted in; where it is not known nothing is said.
+func (m Match) SpreadRange(decimals int) string {
 	least := fmt.Sprintf("%.*f", decimals, 100*m.SpreadLo)
 	switch {
 	case m.SpreadHi <= 0:
 		return ""
 	case strings.Trim(least, "0.") == "":
-		return fmt.Sprintf("true spread at most %.*f %%", decimals, 100*m.SpreadHi)
+		return fmt.Sprintf("at most %.*f %%", decimals, 100*m.SpreadHi)
 	}
-	return fmt.Sprintf("true spread %s to %.*f %%", least, decimals, 100*m.SpreadHi)
+	return fmt.Sprintf("%s to %.*f %%", least, decimals, 100*m.SpreadHi)
+}
+
+// TrueSpread is the range as words for beside the spread that was read: "true spread 2.4 to 3.8 %".
+func (m Match) TrueSpread(decimals int) string {
+	words := m.SpreadRange(decimals)
+	if words == "" {
+		return ""
+	}
+	return "true spread " + words
 }
 
 // Farthest returns the opening that is not odd and stands farthest from the others; nil when all are odd.

@@ -82,6 +82,9 @@ func (s System) Density() Style { return s.pick(Density, "lb/ft³", 6, "kg/m³",
 // Velocity is how a speed of air is shown.
 func (s System) Velocity() Style { return s.pick(Velocity, "ft/s", 1, "m/s", 2) }
 
+// Mass is how the little that is taken off a piece is shown.
+func (s System) Mass() Style { return s.pick(Mass, "lb", 3, "g", 1) }
+
 // MassFlow is how a mass flow is shown.
 func (s System) MassFlow() Style { return s.pick(MassFlow, "lb/min", 3, "g/s", 2) }
 

@@ -13,7 +13,7 @@ import (
 const figures = `[-−]?\d+(?:\.\d+)?(?:(?: to |–| × |, [xyz] )[-−]?\d+(?:\.\d+)?)*`
 
 var (
-	quantity = regexp.MustCompile(`(` + figures + `)([ \x{00a0}])(mm²|cm²|cm³|mm|cm|µm|hPa|kPa|Pa|bar|°C|L/s|L|m³/s|kg/s|kg/h|g/s|m/s|N·m|kW)`)
+	quantity = regexp.MustCompile(`(` + figures + `)([ \x{00a0}])(mm²|cm²|cm³|mm|cm|µm|hPa|kPa|Pa|bar|°C|L/s|L|m³/s|kg/s|kg/h|g/s|m/s|N·m|kW|kg|g)`)
 	oneOf    = regexp.MustCompile(`[-−]?\d+(?:\.\d+)?`)
 	quoted   = regexp.MustCompile(`"[^"]*"|“[^”]*”`)
 	// A limit that was left, whose unit stands in brackets before the value that was got.
@@ -101,7 +101,7 @@ func (s System) turn(number, name string) (turned, in string) {
 
 // styleOf is how the reader writes a quantity that the engineering writes as v in the named unit.
 func (s System) styleOf(name string, v float64) (Style, Unit) {
-	for _, st := range []Style{s.Length(), s.Area(), s.Volume(), s.TestPressure(), s.Temperature(), s.Flow(), s.MassFlow(), s.Velocity(), s.Torque(), s.Power()} {
+	for _, st := range []Style{s.Length(), s.Area(), s.Volume(), s.TestPressure(), s.Temperature(), s.Flow(), s.MassFlow(), s.Velocity(), s.Torque(), s.Power(), s.Mass()} {
 		u, ok := st.Dimension.Lookup(name)
 		switch {
 		case !ok:

@@ -7,7 +7,7 @@ import (
 )
 
 // The factors are those of NIST SP 811 (2008), B.8, worked by hand: 1 in = 25.4 mm, 1 in² = 645.16 mm²,
-// 1 inH2O = 249.0889 Pa, 1 inHg = 3386.389 Pa, 1 ft³/min = 0.4719474 L/s, 1 lb/min = 7.559873 g/s, 1 ft/s = 0.3048 m/s.
+// 1 inH2O = 249.0889 Pa, 1 inHg = 3386.389 Pa, 1 ft³/min = 0.4719474 L/s, 1 lb/min = 7.559873 g/s, 1 lb = 453.59237 g, 1 in³ = 16.387064 cm³, 1 ft/s = 0.3048 m/s.
 func TestTextTurnsQuantities(t *testing.T) {
 	for _, c := range []struct{ metric, us string }{
 		{"At 254 mm the wall is 2.54 mm, already below the least wall of 3.00 mm.", "At 10.00 in the wall is 0.100 in, already below the least wall of 0.118 in."},
@@ -20,6 +20,7 @@ func TestTextTurnsQuantities(t *testing.T) {
 		{"air at 101 kPa", "air at 29.8 inHg"},
 		{"47.19 L/s at 30 m/s", "100.0 cfm at 98 ft/s"},
 		{"75.6 g/s", "10.00 lb/min"},
+		{"17.9 cm³ off, 48 g", "1.1 in³ off, 0.106 lb"},
 		{"−25.4 mm", "−1.000 in"},
 	} {
 		if got := unit.US.Text(c.metric); got != c.us {

@@ -137,7 +137,7 @@ func (b *builder) match() Section {
 		}
 		t.Rows = append(t.Rows, Row{Cells: []string{
 			b.round(m.Round), plot.Number(metric.Value(m.Mean), metric.Decimals), plot.Number(us.Value(m.Mean), us.Decimals),
-			plot.Number(100*m.SpreadRel, 1), orDash(nbPercent(strings.TrimPrefix(m.TrueSpread(1), "true spread "))), plot.Number(100*m.RunnerSD, 2), plot.Number(100*m.RepeatSD, 2),
+			plot.Number(100*m.SpreadRel, 1), orDash(nbPercent(m.SpreadRange(1))), plot.Number(100*m.RunnerSD, 2), plot.Number(100*m.RepeatSD, 2),
 			b.farthest(m), orDash(listed(m.NotFlowed)),
 		}})
 	}

@@ -36,7 +36,7 @@ func TestPages(t *testing.T) {
 			"Even it up &amp; tell me whether &lt;it&gt; &#34;helped&#34;.", "no proven change", "not comparable",
 			"The rig cards differ in entry, and no bridge is known.", "the same within 0.5 %", "bridged", "test pressure, ± 0.05 %", ">marked</span>", "(limit ±1 %) (1 of 4 readings).",
 			"Limits that were left: 1", "Limit not met: two readings a side (got 1).",
-			"odd one out", "true spread 2.4 to 3.8 %", "the true one lies in the range below it", "Cylinder head</strong> holds the flow back most",
+			"odd one out", "3.1 %<small>2.4 to 3.8 %</small>", "the true one lies in the range that stands with it", "Cylinder head</strong> holds the flow back most",
 			"The check plate drifted by 0.7 % over the sitting.", "Predicted: up to",
 		}},
 		{"readings", full, "/jobs/six/readings", []string{"48 of 48", "1 warning", "hand on the hose", "lift 4.0 mm"}},

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strings"
 
 	"runnel/internal/app"
 	"runnel/job"
@@ -284,7 +285,7 @@ func (p passagePage) StationsText() string {
 	if p.State != nil {
 		return p.State.Text
 	}
-	return "s_mm,shape,diameter_mm,wall_mm,bend_deg\n0,round,,,0\n"
+	return strings.ReplaceAll("s_mm,shape,diameter_mm,wall_mm,bend_deg\n0,round,,,0\n", "_mm", "_"+p.U.LengthUnit())
 }
 
 // Field is what was typed into a field of the form that was refused.
@@ -295,13 +296,10 @@ func (p passagePage) Field(do, name string) string {
 	return p.Fields.Get(name)
 }
 
-// Grams is the mass taken off.
-func (p passagePage) Grams() float64 { return 1e3 * p.Removed.Mass }
-
-// GramsOf is the mass of a volume of the piece's alloy [m³].
-func (p passagePage) GramsOf(volume float64) float64 {
+// MassOf is the mass of a volume of the piece's alloy [m³].
+func (p passagePage) MassOf(volume float64) string {
 	density, _ := app.AlloyDensity(p.Piece.Material)
-	return 1e3 * density * volume
+	return figure(p.U.sys.Mass(), density*volume)
 }
 
 // Cubic shows a volume of the size of a passage with its unit.

@@ -47,7 +47,7 @@ func inMetric(a *assess.Assessment) {
 
 var (
 	tags         = regexp.MustCompile(`(?s)<(script|style)\b.*?</(script|style)>|<[^>]*>`)
-	metricFigure = regexp.MustCompile(`\d[ \x{a0}](mm|mm²|cm²|cm³|kPa|Pa|hPa|°C|L/s|kg/s|g/s|kg/h|m/s|N·m|kW|L)\b`)
+	metricFigure = regexp.MustCompile(`\d[ \x{a0}](mm|mm²|cm²|cm³|kPa|Pa|hPa|°C|L/s|kg/s|g/s|kg/h|m/s|N·m|kW|L|g|kg|kg/m³)(?:\s|[.,;:)]|$)`)
 )
 
 // A reader of US units is shown no metric figure, but for the words of the job's own facts.
@@ -66,7 +66,7 @@ func TestEveryTextFollowsTheUnits(t *testing.T) {
 	facts := regexp.MustCompile(`60 mm plate in the 100 mm pipe|Mean of the steady part [\d.]+ Pa|meter_dp\s+[\d.]+ Pa`) // as the shop and its sensors wrote them
 	for path, inches := range map[string]bool{
 		"/jobs/six": true, "/jobs/six/readings": true, "/jobs/six/readings/r01": true, "/jobs/six/sittings": true, "/jobs/six/engine": true,
-		"/jobs/six/engine/try": false, "/jobs/six/passages": false, "/jobs/six/handover": false, "/": false,
+		"/jobs/six/engine/try": false, "/jobs/six/passages": false, "/jobs/six/passages/manifold/1": false, "/jobs/six/handover": false, "/": false,
 	} {
 		r := request(http.MethodGet, path, nil)
 		r.AddCookie(&http.Cookie{Name: "runnel_units", Value: "us"})
@@ -78,6 +78,9 @@ func TestEveryTextFollowsTheUnits(t *testing.T) {
 		text := facts.ReplaceAllString(html.UnescapeString(tags.ReplaceAllString(w.Body.String(), "\n")), "")
 		for _, at := range metricFigure.FindAllStringIndex(text, -1) {
 			t.Errorf("%s shows a metric figure: …%s", path, text[max(0, at[0]-60):at[1]])
+		}
+		if strings.Contains(path, "/manifold/") && !strings.Contains(text, "s_in,shape,diameter_in,wall_in,bend_deg\n") {
+			t.Errorf("%s wants stations typed in something else than inches", path)
 		}
 		// 25.4 mm is an inch, 6451.6 mm² are ten square inches.
 		if inches && path != "/jobs/six/readings" && !strings.Contains(strings.ToLower(text), "made up: 1.000 in, 10.000 in² and 28") {

@@ -65,6 +65,9 @@ func (s show) LengthUnit() string             { return s.sys.Length().Unit }
 func (s show) TestPressure(si float64) string { return figure(s.sys.TestPressure(), si) }
 func (s show) TestPressureUnit() string       { return s.sys.TestPressure().Unit }
 
+func (s show) Mass(si float64) string { return figure(s.sys.Mass(), si) }
+func (s show) MassUnit() string       { return s.sys.Mass().Unit }
+
 // MassFlow is the air an engine asks for.
 func (s show) MassFlow(si float64) string { return figure(s.sys.MassFlow(), si) }
 func (s show) MassFlowUnit() string       { return s.sys.MassFlow().Unit }
@@ -86,6 +89,12 @@ func (s show) Volume(si float64) string      { return s.sys.Volume().Show(si) }
 
 // Like is an example to type, in the reader's units.
 func (s show) Like(us, metric string) string { return like(s, us, metric) }
+
+func (s show) Density(si float64) string {
+	d := s.sys.Density()
+	d.Decimals-- // a whole sitting's
+	return d.Show(si)
+}
 
 // words are the helpers of the templates for readers of sys. They write; they do not compute.
 func words(a *assets, sys unit.System) template.FuncMap {
