@@ -6,6 +6,7 @@ import (
 
 	"runnel/gas"
 	"runnel/job"
+	"runnel/unit"
 	"runnel/wave"
 )
 
@@ -88,6 +89,14 @@ func (a *assumer) take(v *float64, d float64, format string, scale float64) {
 	if *v == 0 {
 		*v = d
 		a.say(format, d*scale)
+	}
+}
+
+// takeWall takes the default d for the temperature of a wall that was not given, and says so [K].
+func (a *assumer) takeWall(v *float64, d float64, what string) {
+	if *v == 0 {
+		*v = d
+		a.say("%s wall at %s", what, unit.Temperature.Format(d, "°C", 0))
 	}
 }
 
@@ -256,9 +265,9 @@ func (e *Engine) inletOf(card job.Engine, flowed Flowed, a *assumer) error {
 		in.Layout = Individual
 	}
 	if !card.NoHeat {
-		a.take(&in.WallTemp, defaultWallTemp, "runner wall at %.0f K", 1)
+		a.takeWall(&in.WallTemp, defaultWallTemp, "runner")
 		if c.PortLength > 0 {
-			a.take(&in.PortTemp, defaultPortTemp, "intake port wall at %.0f K", 1)
+			a.takeWall(&in.PortTemp, defaultPortTemp, "intake port")
 		}
 	}
 	in.Wall = wallFriction(c.Friction, c.Roughness, card)

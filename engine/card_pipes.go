@@ -58,7 +58,7 @@ func (e *Engine) outletOf(card job.Engine, a *assumer) {
 		return
 	}
 	valve := math.Sqrt(float64(e.Out.Count)) * e.Out.Seat.Head
-	a.take(&out.WallTemp, defaultExhaustWall, "exhaust wall at %.0f K", 1)
+	a.takeWall(&out.WallTemp, defaultExhaustWall, "exhaust")
 	if out.PortLength > 0 && out.PortBore == 0 {
 		out.PortBore = 0.92 * valve
 	}
@@ -119,7 +119,7 @@ func (e *Engine) lossesOf(card job.Engine, a *assumer) {
 		e.Heat.Multiplier = 1
 	}
 	if !card.NoHeat {
-		a.take(&e.Heat.WallTemp, defaultCylinderWall, "cylinder wall at %.0f K", 1)
+		a.takeWall(&e.Heat.WallTemp, defaultCylinderWall, "cylinder")
 	}
 	f := card.Friction
 	if f.Model == "patton" {
