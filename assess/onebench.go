@@ -27,11 +27,14 @@ type oneBench struct {
 func (s *solver) oneBench() oneBench {
 	one := *s
 	out := oneBench{solver: &one, bridged: []string{}}
-	pieces := s.enginePieces()
-	for _, piece := range pieces {
-		for _, r := range s.standingIn(piece, states[1]) {
-			if out.to == nil || r.Bench.Seen && !out.to.Bench.Seen {
-				out.to = &r
+	used := map[string]bool{} // ids of readings of the rounds that the engine is tied to
+	for _, piece := range s.enginePieces() {
+		for k, state := range states {
+			for _, r := range s.standingIn(piece, state) {
+				used[r.ID] = true
+				if k == 1 && (out.to == nil || r.Bench.Seen && !out.to.Bench.Seen) {
+					out.to = &r
+				}
 			}
 		}
 	}
@@ -39,14 +42,6 @@ func (s *solver) oneBench() oneBench {
 		return out
 	}
 	out.sitting = out.to.Sitting
-	used := map[string]bool{} // ids of readings of the rounds that the engine is tied to
-	for _, piece := range pieces {
-		for _, state := range states {
-			for _, r := range s.standingIn(piece, state) {
-				used[r.ID] = true
-			}
-		}
-	}
 	one.readings = slices.Clone(s.readings)
 	for i := range one.readings {
 		if !used[one.readings[i].ID] {

@@ -12,9 +12,6 @@ import (
 	"runnel/meter"
 )
 
-// yearly is the longest time between calibrations that a card leaves open [s]; common practice, no source.
-const yearly = 365 * 86400.0
-
 // A plateCurve is the calibration of a bench with one meter by known plates: the flow they pass over the flow read, net of leakage,
 // as volume flow at the room's air. It does not change after it is made.
 type plateCurve struct {
@@ -138,7 +135,7 @@ func (k *plateCurve) warnings(net, density float64, at time.Time) []gas.Warning 
 			Got:   litres * q,
 		})
 	}
-	every := or(k.card.Every, yearly)
+	every := job.CalibrationLife(k.card.Every)
 	if age := at.Sub(k.card.At).Seconds(); !k.card.At.IsZero() && !at.IsZero() && age > every {
 		w = append(w, gas.Warning{
 			Limit: fmt.Sprintf("calibration %s of %s: made anew after %.0f days, recalibration is due; days", k.card.ID, k.card.At.Format(time.DateOnly), every/86400),

@@ -6,8 +6,24 @@ import (
 	"path/filepath"
 	"testing"
 
+	"runnel/assess"
+	"runnel/demo"
 	"runnel/job"
 )
+
+// demoReadings is what follows from the readings of the demo job, without the pull.
+func demoReadings(t *testing.T) assess.Assessment {
+	t.Helper()
+	j, err := demo.Job()
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, err := assess.Readings(j)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
 
 func dirFS(dir string) fs.FS { return os.DirFS(dir) }
 

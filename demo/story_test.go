@@ -39,14 +39,7 @@ func trueRatio(t *testing.T, from, to, rig string) float64 {
 // Runner 4 stands out as received and no runner does when finished; what stands out by less than the smallest change worth
 // claiming is no odd one out, however sure it is.
 func TestOddOnesOut(t *testing.T) {
-	j, err := demo.Job()
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := assess.Readings(j)
-	if err != nil {
-		t.Fatal(err)
-	}
+	a := demoReadings(t)
 	seen := 0
 	for _, m := range a.Match {
 		if m.Piece != "manifold" {
@@ -78,14 +71,7 @@ func TestOddOnesOut(t *testing.T) {
 // The demo tells the story it was made to tell: roughing proves nothing, welding and finishing do, and the runners come
 // together. The intervals hold the true ratios.
 func TestStory(t *testing.T) {
-	j, err := demo.Job()
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := assess.Readings(j)
-	if err != nil {
-		t.Fatal(err)
-	}
+	a := demoReadings(t)
 	words := map[string]string{"roughed": "no proven change", "welded": "proven gain", "finished": "proven gain"}
 	seen := 0
 	for _, v := range a.Verdicts {
@@ -126,14 +112,7 @@ func TestStory(t *testing.T) {
 // The leakage of each sitting was measured near every test pressure that pieces were flowed at, also that of the throttle body: no reading is
 // warned that it was not. Each fit holds what the simulated bench leaks.
 func TestLeakageCoversEveryReading(t *testing.T) {
-	j, err := demo.Job()
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := assess.Readings(j)
-	if err != nil {
-		t.Fatal(err)
-	}
+	a := demoReadings(t)
 	bodies := 0
 	for _, r := range a.Readings {
 		if r.Piece == "body" {

@@ -11,6 +11,15 @@ import (
 // MostCoefficients is how many coefficients a curve of a calibration may have: a cubic.
 const MostCoefficients = 4
 
+// CalibrationLife returns the longest time to the next calibration [s]: every [s] as it was written, or a year where that is 0, not said; common
+// practice, no source.
+func CalibrationLife(every float64) float64 {
+	if every == 0 {
+		return 365 * 86400
+	}
+	return every
+}
+
 // A Curve is the outcome of a calibration as a bench card carries it: the flow that known plates pass over the flow that the
 // bench reads, a polynomial in the flow read. "runnel calibrate FILE --card ID" writes one.
 type Curve struct {

@@ -165,18 +165,18 @@ func key(k string) string {
 	if k != "" && strings.Trim(k, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-") == "" {
 		return k
 	}
-	return quoted(k)
+	return Quoted(k)
 }
 
 func (e *encoder) text(s string) string {
 	if !utf8.ValidString(s) {
 		e.fail("text %q is not UTF-8", clip(s))
 	}
-	return quoted(s)
+	return Quoted(s)
 }
 
-// quoted writes a TOML basic string.
-func quoted(s string) string {
+// Quoted writes a TOML basic string.
+func Quoted(s string) string {
 	var b strings.Builder
 	b.WriteByte('"')
 	for _, r := range s {

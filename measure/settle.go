@@ -119,12 +119,12 @@ func SettleJoint(t []float64, channels []Channel, opt SettleOptions) (Joint, err
 			return Joint{}, err
 		}
 	}
-	found, good := settleWindow(c, lead, opt)
+	found, bad := settleWindow(c, lead, opt)
 	j, err := found.fill(c, screens)
-	if err != nil || !j.tooSlow(screens, len(good)) {
+	if err != nil || !j.tooSlow(screens, countGood(bad)) {
 		return j, err
 	}
-	return found.unsteady(c, good).fill(c, screens)
+	return found.unsteady(c, bad).fill(c, screens)
 }
 
 // tooSlow says whether a steady part that is not the whole trace holds so few autocorrelation times of a deciding channel that
@@ -146,26 +146,25 @@ func (j Joint) tooSlow(screens []screen, good int) bool {
 const partTimes = 20
 
 // unsteady is the trace without a steady part: the numbers will be those of all its good samples.
-func (j Joint) unsteady(c clock, good []int) Joint {
-	j.Steady, j.Index = false, good
-	if len(good) > 0 {
-		j.Faults = addFault(slices.Clone(c.faults), Fault{Kind: FaultMoving, From: c.t[good[0]], To: c.t[good[len(good)-1]], Count: len(good)})
+func (j Joint) unsteady(c clock, bad []bool) Joint {
+	j.Steady, j.Index = false, make([]int, 0, countGood(bad))
+	for i, b := range bad {
+		if !b {
+			j.Index = append(j.Index, i)
+		}
+	}
+	if n := len(j.Index); n > 0 {
+		j.Faults = addFault(slices.Clone(c.faults), Fault{Kind: FaultMoving, From: c.t[j.Index[0]], To: c.t[j.Index[n-1]], Count: n})
 	}
 	return j
 }
 
 // usable returns the reason why a channel has fewer than two good samples.
 func (s screen) usable() error {
-	good := 0
-	for _, b := range s.bad {
-		if !b {
-			good++
-		}
+	if good := countGood(s.bad); good < 2 {
+		return s.unusable(good)
 	}
-	if good >= 2 {
-		return nil
-	}
-	return s.unusable(good)
+	return nil
 }
 
 // unusable names why only so many samples of a channel are good.
@@ -186,22 +185,27 @@ func (s screen) unusable(good int) error {
 	return fmt.Errorf("%s%d of %d samples usable: %w", name, good, len(s.bad), reason)
 }
 
+// countGood returns how many samples are not bad.
+func countGood(bad []bool) int {
+	good := 0
+	for _, b := range bad {
+		if !b {
+			good++
+		}
+	}
+	return good
+}
+
 // settleWindow finds the common steady part of the deciding channels, or all
-// their good samples, which it returns too.
-func settleWindow(c clock, lead []screen, opt SettleOptions) (j Joint, good []int) {
-	bad := make([]bool, len(c.t))
+// their good samples; it returns too which are bad in any of them.
+func settleWindow(c clock, lead []screen, opt SettleOptions) (j Joint, bad []bool) {
+	bad = make([]bool, len(c.t))
 	breaks := slices.Clone(c.breaks)
 	for _, s := range lead {
 		for i, b := range s.bad {
 			bad[i] = bad[i] || b
 		}
 		breaks = append(breaks, s.breaks...)
-	}
-	good = make([]int, 0, len(bad))
-	for i, b := range bad {
-		if !b {
-			good = append(good, i)
-		}
 	}
 	j = Joint{Faults: c.faults}
 	var best []int32
@@ -233,9 +237,9 @@ func settleWindow(c clock, lead []screen, opt SettleOptions) (j Joint, good []in
 		for k, i := range best {
 			j.Index[k] = int(i)
 		}
-		return j, good
+		return j, bad
 	}
-	return j.unsteady(c, good), good
+	return j.unsteady(c, bad), bad
 }
 
 // outside notes the parts of a segment before and after its steady part.

@@ -27,14 +27,15 @@ func ReadSTL(r io.Reader, scale float64) (*Mesh, error) {
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("reading the mesh: %w", err)
 	}
-	w := &welder{scale: scale, most: 1 << 10}
+	most := 1 << 10                                 // triangles it can hold, as far as is known
 	if left, ok := r.(interface{ Len() int }); ok { // it is in memory
-		w.most = (left.Len() + in.Buffered()) / binarySize
+		most = (left.Len() + in.Buffered()) / binarySize
 	}
+	w := &welder{scale: scale}
 	if isASCII(head) {
 		err = w.ascii(in)
 	} else {
-		err = w.binary(in)
+		err = w.binary(in, most)
 	}
 	if err != nil {
 		return nil, err
@@ -58,7 +59,6 @@ const binarySize = 50
 // welder gathers triangles and joins equal corners by an open table of their coordinates.
 type welder struct {
 	scale float64
-	most  int // triangles the file can hold, as far as is known
 	mesh  Mesh
 	table []int32 // number of a point plus one; 0: free
 }
@@ -102,9 +102,8 @@ func (w *welder) grow() {
 	}
 }
 
-// makeRoom makes room for as many triangles as a file says it has, and can have, and as a closed surface has, half as many points.
-func (w *welder) makeRoom(triangles int) {
-	n := min(triangles, w.most)
+// makeRoom makes room for n triangles and, as a closed surface has, half as many points.
+func (w *welder) makeRoom(n int) {
 	w.mesh.Triangles = make([][3]int32, 0, n)
 	w.mesh.Points = make([]Vec, 0, n/2+n/8)
 	w.table = make([]int32, max(1024, 1<<bits.Len(uint(n+n/4))))
@@ -128,7 +127,8 @@ func (w *welder) add(c [9]float64, n int) error {
 	return nil
 }
 
-func (w *welder) binary(in *bufio.Reader) error {
+// binary reads a binary file, which can hold no more than most triangles whatever its head says.
+func (w *welder) binary(in *bufio.Reader, most int) error {
 	var head [84]byte
 	if n, err := io.ReadFull(in, head[:]); err != nil {
 		if !errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
@@ -140,7 +140,7 @@ func (w *welder) binary(in *bufio.Reader) error {
 	if count > MaxTriangles {
 		return fmt.Errorf("%w: it says it has %d triangles, at most %d are read: thin it out before, if it is an STL file at all", ErrTooLarge, count, MaxTriangles)
 	}
-	w.makeRoom(int(count))
+	w.makeRoom(min(int(count), most))
 	var rec [binarySize]byte
 	for n := range int(count) {
 		if _, err := io.ReadFull(in, rec[:]); err != nil {

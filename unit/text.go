@@ -46,6 +46,15 @@ func (s System) Text(text string) string {
 	return b.String()
 }
 
+// Texts returns sentences as Text does, each by itself, as a limit is told by its end.
+func (s System) Texts(texts []string) []string {
+	out := make([]string, len(texts))
+	for i, t := range texts {
+		out[i] = s.Text(t)
+	}
+	return out
+}
+
 // turnQuantities turns every quantity of a text.
 func (s System) turnQuantities(text string) string {
 	var b strings.Builder

@@ -93,10 +93,10 @@ func (a *App) importDir(ctx context.Context, dir string) (Imported, error) {
 	}
 	defer func() { _ = root.Close() }() // it was only read
 	at, err := findRoot(root)
-	if err != nil || at == "." {
-		if err != nil {
-			return Imported{}, err
-		}
+	if err != nil {
+		return Imported{}, err
+	}
+	if at == "." {
 		return a.ImportFolder(ctx, root)
 	}
 	return a.importDir(ctx, filepath.Join(dir, filepath.FromSlash(at))) // links may not lead out of the job's own folder

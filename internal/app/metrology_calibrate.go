@@ -11,9 +11,6 @@ import (
 	"runnel/measure"
 )
 
-// year is the longest time between calibrations that a file leaves open [s]; common practice, no source.
-const year = 365 * 86400.0
-
 // A CalibrationAnswer is the curve that turns what a bench reads into what the plates say, and whether it still holds.
 type CalibrationAnswer struct {
 	Title        string             `json:"title,omitempty"`
@@ -343,11 +340,7 @@ func finite(v float64) float64 {
 
 // due says whether a new calibration is due: the time has passed, or the check plate is out of control.
 func (a *CalibrationAnswer) due(c job.Calibration, today time.Time) error {
-	every := c.Every
-	if every == 0 {
-		every = year
-	}
-	last := c.At
+	every, last := job.CalibrationLife(c.Every), c.At
 	flows, points := make([]float64, 0, len(c.Checks)), make([]CheckPoint, 0, len(c.Checks))
 	for i, k := range c.Checks {
 		if k.At.After(last) {

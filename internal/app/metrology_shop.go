@@ -82,16 +82,15 @@ func (a *App) ShopCharts(ctx context.Context) ([]BenchChart, error) {
 			continue
 		}
 		i := slices.IndexFunc(all, func(g jobChecks) bool { return g.bench == k.bench && g.plate.ID == k.plate.ID })
-		switch {
-		case i < 0:
+		if i < 0 {
 			k.points = slices.Clone(k.points)
 			all = append(all, k)
-		default:
-			if k.last.After(all[i].last) {
-				all[i].title, all[i].plate, all[i].last = k.title, k.plate, k.last
-			}
-			all[i].points = append(all[i].points, k.points...)
+			continue
 		}
+		if k.last.After(all[i].last) {
+			all[i].title, all[i].plate, all[i].last = k.title, k.plate, k.last
+		}
+		all[i].points = append(all[i].points, k.points...)
 	}
 	ours := a.cardOrNone(ctx)
 	var out []BenchChart

@@ -27,6 +27,35 @@ type StudyAnswer struct {
 	Warnings    []string `json:"warnings"`
 }
 
+// A ScatterSource is one source of the scatter of a study.
+type ScatterSource struct {
+	Name         string
+	Variance, SD float64 // [unit of the study, squared and plain]
+	Share        float64 // of all variance [-]
+}
+
+// Sources are what the scatter of a study comes from: repeats, people, these two together, pieces.
+func (a StudyAnswer) Sources() []ScatterSource {
+	all := []ScatterSource{
+		{Name: "Repeats", Variance: a.VarRepeat, SD: a.SDRepeat},
+		{Name: "People", Variance: a.VarReproduce, SD: a.SDReproduce},
+		{Name: "Gauge, both together", Variance: a.VarGauge, SD: a.SDGauge},
+		{Name: "Pieces", Variance: a.VarPart, SD: a.SDPart},
+	}
+	for i := range all {
+		all[i].Share = all[i].Variance / a.VarTotal
+	}
+	return all
+}
+
+// UnitWord is the unit of a study or a comparison as it stands behind a number: nothing for a pure number.
+func UnitWord(name string) string {
+	if name == "1" {
+		return ""
+	}
+	return name
+}
+
 // Study analyses a repeatability study. claim [-], when above zero, stands in for the one of the study.
 func Study(s job.Study, claim float64) (StudyAnswer, error) {
 	rows := make([]measure.GaugeRow, len(s.Readings))

@@ -15,18 +15,13 @@ func SharesPicture(a StudyAnswer) plot.Figure {
 		X: plot.Axis{Label: "Share of all variance", Unit: "%", Include: []float64{0, 100}}, Height: 190,
 	}
 	bars := plot.Bars{Along: plot.AlongX}
-	for i, r := range []struct {
-		name string
-		v    float64
-		ink  plot.Ink
-	}{
-		{"Repeats", a.VarRepeat, plot.Part2}, {"People", a.VarReproduce, plot.Part4}, {"Gauge, both together", a.VarGauge, plot.Accent}, {"Pieces", a.VarPart, plot.After},
-	} {
-		share := 100 * r.v / a.VarTotal
-		f.Y.Names = append(f.Y.Names, r.name)
+	inks := []plot.Ink{plot.Part2, plot.Part4, plot.Accent, plot.After}
+	for i, r := range a.Sources() {
+		share := 100 * r.Share
+		f.Y.Names = append(f.Y.Names, r.Name)
 		text := plot.Number(share, 1) + " %"
-		bars.Bars = append(bars.Bars, plot.Bar{At: float64(i), To: share, Ink: r.ink, Label: text, Note: r.name + ": " + text})
-		f.Desc += " " + r.name + ": " + text + "."
+		bars.Bars = append(bars.Bars, plot.Bar{At: float64(i), To: share, Ink: inks[i], Label: text, Note: r.Name + ": " + text})
+		f.Desc += " " + r.Name + ": " + text + "."
 	}
 	f.Layers = []plot.Layer{bars}
 	return f
@@ -55,17 +50,13 @@ func LabsPicture(c job.LabComparison, a LabsAnswer) plot.Figure {
 	for _, e := range c.Results {
 		u[e.Shop] = e.Standard()
 	}
-	unitName := a.Unit
-	if unitName == "1" {
-		unitName = ""
-	}
 	what := "consensus"
 	if a.Reference {
 		what = "reference"
 	}
 	f := plot.Figure{
 		Title: "What each shop found, against the " + what, Desc: "Each dot is a shop with two standard uncertainties; the shade is the " + what + " with two of its own.",
-		X: plot.Axis{Label: "Result", Unit: unitName},
+		X: plot.Axis{Label: "Result", Unit: UnitWord(a.Unit)},
 	}
 	var dots []plot.Dot
 	for i, s := range sortedBy(a.Scores, func(s measure.LabScore) float64 { return s.Value }) {

@@ -192,7 +192,7 @@ type MeterCurve struct {
 // MeterCurves lists the meters of the shop's bench card with what each is corrected by; none without a sound card.
 func (a *App) MeterCurves(ctx context.Context) []MeterCurve {
 	card := a.cardOrNone(ctx)
-	kept, err := a.Calibrations(ctx)
+	names, err := a.calibrationNames()
 	if err != nil {
 		a.log.Warn("calibrations of the shop", "error", err)
 	}
@@ -204,20 +204,17 @@ func (a *App) MeterCurves(ctx context.Context) []MeterCurve {
 			c.Until = dueOn(c.Curve.At, c.Curve.Every)
 			c.Due = a.now().After(c.Until)
 		}
-		if i := slices.IndexFunc(kept, func(k KeptCalibration) bool { return m.Calibration != "" && k.CurveID() == m.Calibration }); i >= 0 {
-			c.Kept = kept[i].Name
+		if i := slices.IndexFunc(names, func(name string) bool { return m.Calibration != "" && curveID(name) == m.Calibration }); i >= 0 {
+			c.Kept = names[i]
 		}
 		out = append(out, c)
 	}
 	return out
 }
 
-// dueOn is the day on which a calibration has to be made anew; every [s], 0: a year.
+// dueOn is the day on which a calibration has to be made anew; every [s], 0: not said.
 func dueOn(at time.Time, every float64) time.Time {
-	if every == 0 {
-		every = year
-	}
-	return at.Add(time.Duration(every * float64(time.Second)))
+	return at.Add(time.Duration(job.CalibrationLife(every) * float64(time.Second)))
 }
 
 // DueOn is the day on which the calibration has to be made anew.

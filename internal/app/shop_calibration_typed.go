@@ -8,6 +8,7 @@ import (
 	"unicode"
 
 	"runnel/internal/fault"
+	"runnel/job"
 	"runnel/unit"
 )
 
@@ -94,5 +95,5 @@ func tomlText(s string) string {
 		}
 		return r
 	}, strings.ToValidUTF8(s, "?"))
-	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`).Replace(plain) + `"`
+	return job.Quoted(plain)
 }

@@ -126,26 +126,38 @@ type KeptCalibration struct {
 }
 
 // CurveID is the name that a kept calibration's curve has on the bench card.
-func (k KeptCalibration) CurveID() string { return strings.TrimSuffix(k.Name, filepath.Ext(k.Name)) }
+func (k KeptCalibration) CurveID() string { return curveID(k.Name) }
+
+func curveID(name string) string { return strings.TrimSuffix(name, filepath.Ext(name)) }
 
 func (a *App) calibrationsPath() string { return filepath.Join(a.shop, calibrationsDir) }
 
-// Calibrations lists the shop's calibrations by day, the newest first; a file that cannot be read is listed with what is wrong.
-func (a *App) Calibrations(ctx context.Context) ([]KeptCalibration, error) {
+// calibrationNames lists the files of the shop's calibrations.
+func (a *App) calibrationNames() ([]string, error) {
 	list, err := os.ReadDir(a.calibrationsPath())
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil
-	}
-	if err != nil {
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, fault.As(fault.Invalid, fmt.Errorf("the shop's calibrations: %w", err))
 	}
-	card := a.cardOrNone(ctx)
-	var out []KeptCalibration
+	var out []string
 	for _, e := range list {
 		if ext := strings.ToLower(filepath.Ext(e.Name())); e.IsDir() || (ext != ".toml" && ext != ".csv") || strings.HasPrefix(e.Name(), ".") {
 			continue
 		}
-		out = append(out, a.readKept(e.Name(), card))
+		out = append(out, e.Name())
+	}
+	return out, nil
+}
+
+// Calibrations lists the shop's calibrations by day, the newest first; a file that cannot be read is listed with what is wrong.
+func (a *App) Calibrations(ctx context.Context) ([]KeptCalibration, error) {
+	names, err := a.calibrationNames()
+	if err != nil || len(names) == 0 {
+		return nil, err
+	}
+	card := a.cardOrNone(ctx)
+	var out []KeptCalibration
+	for _, name := range names {
+		out = append(out, a.readKept(name, card))
 	}
 	slices.SortStableFunc(out, func(x, y KeptCalibration) int { return y.Tried.Facts.At.Compare(x.Tried.Facts.At) })
 	return out, nil
@@ -180,16 +192,14 @@ func (a *App) readKept(name string, card job.Bench) KeptCalibration {
 
 // Calibration returns one of the shop's calibrations.
 func (a *App) Calibration(ctx context.Context, name string) (KeptCalibration, error) {
-	all, err := a.Calibrations(ctx)
+	names, err := a.calibrationNames()
 	if err != nil {
 		return KeptCalibration{}, err
 	}
-	for _, k := range all {
-		if k.Name == name {
-			return k, nil
-		}
+	if !slices.Contains(names, name) {
+		return KeptCalibration{}, fault.Errorf(fault.NotFound, "no calibration of the shop is called %q", name)
 	}
-	return KeptCalibration{}, fault.Errorf(fault.NotFound, "no calibration of the shop is called %q", name)
+	return a.readKept(name, a.cardOrNone(ctx)), nil
 }
 
 // KeepCalibration writes a calibration into the shop's folder and returns the name of its file. One that is kept already, to the

@@ -87,7 +87,7 @@ func (s *solving) start(hash, facts string, retry bool, there func() bool, work 
 	defer s.mu.Unlock()
 	s.facts[hash] = facts
 	r, ok := s.runs[facts]
-	if s.ctx.Err() != nil || there() || ok && (!r.progress.Over() || r.progress.Phase == Failed && !retry) {
+	if s.ctx.Err() != nil || ok && (!r.progress.Over() || r.progress.Phase == Failed && !retry) || there() {
 		return
 	}
 	ctx, cancel := context.WithCancel(s.ctx)

@@ -47,10 +47,7 @@ what they claim to know.`,
 
 func (sh *shell) showLabs(a app.LabsAnswer) error {
 	p := newPrinter(sh)
-	unit := " " + a.Unit
-	if a.Unit == "1" {
-		unit = ""
-	}
+	unit := unitBehind(a.Unit)
 	for _, s := range []string{a.Title, a.Piece} {
 		if s != "" {
 			p.f("%s\n", s)

@@ -72,14 +72,8 @@ func (p *printer) dyno(d *assess.DynoFit) {
 	}
 }
 
-// joined writes warnings on one line. A warning is put into the units asked for by itself, as a limit is told by its end.
-func (p *printer) joined(ws []string) string {
-	told := make([]string, len(ws))
-	for i, w := range ws {
-		told[i] = p.told(w)
-	}
-	return strings.Join(told, "; ")
-}
+// joined writes warnings on one line.
+func (p *printer) joined(ws []string) string { return strings.Join(p.sh.system.Texts(ws), "; ") }
 
 func liftText(sh *shell, lift float64) string {
 	if lift == 0 {

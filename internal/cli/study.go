@@ -61,12 +61,17 @@ or TOML with unit = "cfm" and a list [[readings]] of piece, person and value. Va
 	return cmd
 }
 
+// unitBehind is the unit of a study or a comparison behind a number.
+func unitBehind(name string) string {
+	if word := app.UnitWord(name); word != "" {
+		return " " + word
+	}
+	return ""
+}
+
 func (sh *shell) showStudy(a app.StudyAnswer) error {
 	p := newPrinter(sh)
-	u := " " + a.Unit
-	if a.Unit == "1" {
-		u = ""
-	}
+	u := unitBehind(a.Unit)
 	if a.Title != "" {
 		p.f("%s\n", a.Title)
 	}

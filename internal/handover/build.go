@@ -113,13 +113,7 @@ func (b *builder) airWords(ref assess.Reference) string {
 // told is a sentence of the engineering in the units of the sentences.
 func (b *builder) told(text string) string { return b.o.System.Text(text) }
 
-func (b *builder) toldAll(texts []string) []string {
-	out := make([]string, len(texts))
-	for i, t := range texts {
-		out[i] = b.told(t)
-	}
-	return out
-}
+func (b *builder) toldAll(texts []string) []string { return b.o.System.Texts(texts) }
 
 // nbUnit joins number and unit of a shown quantity so that no line breaks between them.
 func nbUnit(s string) string {

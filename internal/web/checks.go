@@ -186,8 +186,8 @@ func (s *server) changeChecks(w http.ResponseWriter, r *http.Request) {
 	default:
 		f.Do = "file"
 	}
-	if err == nil && sent.Text == "" {
-		err = fault.Errorf(fault.Invalid, "nothing arrived: choose a file, or write its text into the field")
+	if err == nil {
+		err = nothingSent(sent.Text)
 	}
 	if err != nil {
 		s.checks(w, r, f, table, nil, err)

@@ -16,8 +16,12 @@ type studyPage struct {
 	Shares, Eaten picture
 }
 
+func (s *server) studyPage(r *http.Request, f form) studyPage {
+	return studyPage{checksSheet: s.checksSheet(r, "people", "/bench/checks/people", "Repeatability", f)}
+}
+
 func (s *server) showStudy(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, http.StatusOK, "checks_people.html", studyPage{checksSheet: s.checksSheet(r, "people", "/bench/checks/people", "Repeatability", form{})})
+	s.render(w, r, http.StatusOK, "checks_people.html", s.studyPage(r, form{}))
 }
 
 func (s *server) tryStudy(w http.ResponseWriter, r *http.Request) {
@@ -26,7 +30,7 @@ func (s *server) tryStudy(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	f.Do = "file"
-	p := studyPage{checksSheet: s.checksSheet(r, "people", "/bench/checks/people", "Repeatability", f)}
+	p := s.studyPage(r, f)
 	var a app.StudyAnswer
 	err := nothingSent(p.Text)
 	if err == nil {
@@ -54,37 +58,6 @@ func nothingSent(text string) error {
 	return nil
 }
 
-// A varianceRow is one source of scatter.
-type varianceRow struct {
-	Name            string
-	Variance, SD    float64 // [unit of the study, squared and plain]
-	Share           float64 // of all variance [-]
-	Gauge, Together bool    // a part of the gauge; both parts together
-}
-
-// Rows are the sources of scatter of a study.
-func (p studyPage) Rows() []varianceRow {
-	a := p.Answer
-	rows := []varianceRow{
-		{Name: "Repeats", Variance: a.VarRepeat, SD: a.SDRepeat, Gauge: true},
-		{Name: "People", Variance: a.VarReproduce, SD: a.SDReproduce, Gauge: true},
-		{Name: "Gauge, both together", Variance: a.VarGauge, SD: a.SDGauge, Together: true},
-		{Name: "Pieces", Variance: a.VarPart, SD: a.SDPart},
-	}
-	for i := range rows {
-		rows[i].Share = rows[i].Variance / a.VarTotal
-	}
-	return rows
-}
-
-// unitWord is a unit behind a number: nothing for a pure number.
-func unitWord(name string) string {
-	if name == "1" {
-		return ""
-	}
-	return name
-}
-
 // Places are the decimals that a reading is shown with.
 func (p studyPage) Places() int { return placesOf(p.Answer.Mean) }
 
@@ -97,7 +70,7 @@ func placesOf(v float64) int {
 }
 
 // Unit is the unit of the study's readings.
-func (p studyPage) Unit() string { return unitWord(p.Answer.Unit) }
+func (p studyPage) Unit() string { return app.UnitWord(p.Answer.Unit) }
 
 // Like shows how a study is written.
 func (studyPage) Like() string {
@@ -111,8 +84,12 @@ type labsPage struct {
 	Fig    picture
 }
 
+func (s *server) labsPage(r *http.Request, f form) labsPage {
+	return labsPage{checksSheet: s.checksSheet(r, "shops", "/bench/checks/shops", "Between shops", f)}
+}
+
 func (s *server) showLabs(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, http.StatusOK, "checks_shops.html", labsPage{checksSheet: s.checksSheet(r, "shops", "/bench/checks/shops", "Between shops", form{})})
+	s.render(w, r, http.StatusOK, "checks_shops.html", s.labsPage(r, form{}))
 }
 
 func (s *server) tryLabs(w http.ResponseWriter, r *http.Request) {
@@ -121,7 +98,7 @@ func (s *server) tryLabs(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	f.Do = "file"
-	p := labsPage{checksSheet: s.checksSheet(r, "shops", "/bench/checks/shops", "Between shops", f)}
+	p := s.labsPage(r, f)
 	err := nothingSent(p.Text)
 	if err == nil {
 		c, a, wrong := app.LabsOf(p.File, p.Text)
@@ -141,7 +118,7 @@ func (s *server) tryLabs(w http.ResponseWriter, r *http.Request) {
 func (p labsPage) Places() int { return placesOf(p.Answer.Consensus) }
 
 // Unit is the unit of the results.
-func (p labsPage) Unit() string { return unitWord(p.Answer.Unit) }
+func (p labsPage) Unit() string { return app.UnitWord(p.Answer.Unit) }
 
 // Stated reports whether a shop stated an uncertainty, so that it has an En.
 func (labsPage) Stated(s measure.LabScore) bool { return s.Word != measure.LabUnstated }
