@@ -23,16 +23,23 @@ func (e *Estimate) leakage(j job.Job, sitting string) {
 		*e = e.not(err.Error())
 		return
 	}
+	read, drop, ok := e.settleRaw(j.Bench)
+	ok = ok && e.Settled
+	shown, least, ok := raw{j.Bench, s}.sees(read, ok)
 	sit, err := setup.Sitting(s, map[string]job.Trace{traceName: e.trace})
-	if err != nil {
+	switch {
+	case err == nil:
+		e.Drop = sit.Leakage.High
+		flow, u, _ := sit.Leakage.At(e.Drop)
+		e.Flow, e.Expanded = flow, 2*u
+	case ok && math.Abs(shown) < least: // the noise of a needle at rest may lie below zero
+		e.Drop = raw{j.Bench, s}.from(drop)
+	default:
 		*e = e.not(reasonOf(err))
 		return
 	}
-	e.Drop = sit.Leakage.High
-	flow, u, _ := sit.Leakage.At(e.Drop)
-	e.Flow, e.Expanded = flow, 2*u
-	if read, ok := e.settleRaw(j.Bench); ok && e.Settled {
-		e.sees(j.Bench, s, setup, read)
+	if ok && shown < least {
+		e.unseen(s, setup, least)
 	}
 }
 
@@ -40,23 +47,44 @@ func (e *Estimate) leakage(j job.Job, sitting string) {
 // seen: its flow is then known to a tenth.
 const seesFrom = 5.0
 
-// sees takes "settled" back where the meter cannot tell the leakage from its own noise and zero, and says what it could see.
-func (e *Estimate) sees(card job.Bench, s job.Sitting, setup *bench.Setup, read measure.Settled) {
-	i := slices.IndexFunc(card.Sensors, func(x job.Sensor) bool { return x.Channel == read.Name })
-	if card.Sensors[i].Role != "meter_dp" {
-		return
+// A raw is what sensors show beside the zeros of a sitting.
+type raw struct {
+	card    job.Bench
+	sitting job.Sitting
+}
+
+// sees returns the pressure difference that the meter shows beyond its zero, and the least it can tell from its own noise and
+// zero [Pa]. It is not ok where the meter is none of pressure difference or its needle does not stand.
+func (r raw) sees(read measure.Settled, stands bool) (shown, least float64, ok bool) {
+	if !stands || r.sensor(read.Name).Role != "meter_dp" {
+		return 0, 0, false
 	}
+	// The zero was taken as well as this was, so that its uncertainty counts once more.
+	return r.from(read), seesFrom * math.Sqrt2 * read.U, true
+}
+
+// from returns the mean of a channel by its calibration and from its latest zero [SI].
+func (r raw) from(read measure.Settled) float64 {
 	zero := 0.0
-	for _, z := range latestZeros(card, s) {
+	for _, z := range latestZeros(r.card, r.sitting) {
 		if z.channel == read.Name {
 			zero = z.value
 		}
 	}
-	// The zero was taken as well as this was, so that its uncertainty counts once more.
-	least := seesFrom * math.Sqrt2 * read.U
-	if corrected(card.Sensors[i], read.Mean)-zero >= least {
-		return
+	return corrected(r.sensor(read.Name), read.Mean) - zero
+}
+
+func (r raw) sensor(channel string) job.Sensor {
+	i := slices.IndexFunc(r.card.Sensors, func(x job.Sensor) bool { return x.Channel == channel })
+	if i < 0 {
+		return job.Sensor{}
 	}
+	return r.card.Sensors[i]
+}
+
+// unseen takes "settled" back where the meter cannot tell the leakage from its own noise and zero, and says what it could see:
+// the flow at a pressure difference of least [Pa].
+func (e *Estimate) unseen(s job.Sitting, setup *bench.Setup, least float64) {
 	e.Settled, e.ill, e.Text = false, true, "too little for "+e.meter+" to see"
 	s.Leakage = nil
 	sit, err := setup.Sitting(s, nil)
@@ -82,9 +110,9 @@ func corrected(x job.Sensor, si float64) float64 {
 	return u.ToSI(sum)
 }
 
-// settleRaw judges the steadiness of a trace by the channels of meter and test pressure as they are. It returns the mean of
-// what the meter shows.
-func (e *Estimate) settleRaw(card job.Bench) (read measure.Settled, ok bool) {
+// settleRaw judges the steadiness of a trace by the channels of meter and test pressure as they are. It returns the means of
+// what the two show.
+func (e *Estimate) settleRaw(card job.Bench) (read, drop measure.Settled, ok bool) {
 	var channels []measure.Channel
 	for _, x := range zeroSensors(card) {
 		if ch, ok := e.trace.Channel(x.Channel); ok {
@@ -94,9 +122,9 @@ func (e *Estimate) settleRaw(card job.Bench) (read measure.Settled, ok bool) {
 	j, err := measure.SettleJoint(e.trace.Time, channels, measure.SettleOptions{})
 	if err != nil {
 		e.Text = reasonOf(err)
-		return read, false
+		return read, drop, false
 	}
-	drop := j.Channels[len(j.Channels)-1]
+	drop = j.Channels[len(j.Channels)-1]
 	for _, c := range j.Channels {
 		if c.Name == roleChannel(card, "test_dp") {
 			drop = c
@@ -106,7 +134,7 @@ func (e *Estimate) settleRaw(card job.Bench) (read measure.Settled, ok bool) {
 	}
 	drop.Steady, drop.From, drop.To = j.Steady, j.From, j.To
 	e.settle(drop, 0, j.Faults)
-	return read, read.Name != ""
+	return read, drop, read.Name != ""
 }
 
 // roleChannel is the channel that has a role; empty when there is none.

@@ -102,7 +102,12 @@ const rigSeed = 11
 
 func newRigBench(t *testing.T, out rig.Output) *rigBench {
 	t.Helper()
-	r, err := rig.New(rig.Options{Seed: rigSeed})
+	return newRigBenchOf(t, out, rig.Options{Seed: rigSeed})
+}
+
+func newRigBenchOf(t *testing.T, out rig.Output, o rig.Options) *rigBench {
+	t.Helper()
+	r, err := rig.New(o)
 	if err != nil {
 		t.Fatal(err)
 	}
