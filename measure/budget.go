@@ -160,6 +160,8 @@ func (b Budget) Shares() []float64 {
 // Dof returns the effective degrees of freedom of the combined uncertainty [-],
 // +Inf when every line's uncertainty is taken as known. Where lines are
 // correlated the formula goes beyond what the guide derives; Budget.Expanded says so.
+// Correlated lines count as one term, with the fewest degrees of freedom among them: taken one by one, two that
+// nearly cancel would leave less than the lesser of theirs, which no sum of estimates does.
 //
 //	ν_eff = u_c⁴ / Σ (c_i·u_i)⁴/ν_i
 //
@@ -170,18 +172,21 @@ func (b Budget) Dof() float64 {
 }
 
 // terms returns the contributions of b [Unit] with their degrees of freedom: those
-// of one key added with their signs, then those of one pool in quadrature.
+// of one key added with their signs, correlated ones as one, then those of one pool in quadrature.
 func (b Budget) terms() (u, nu []float64) {
 	key, pool := map[string]int{}, map[string]int{}
 	var name []string
-	for _, l := range b.Lines {
+	term := make([]int, len(b.Lines)) // of a line
+	for i, l := range b.Lines {
 		if at, ok := key[l.Key]; ok && l.Key != "" {
 			u[at] += l.Contribution() // one input, met again
+			term[i] = at
 			continue
 		}
-		key[l.Key] = len(u)
+		key[l.Key], term[i] = len(u), len(u)
 		u, nu, name = append(u, l.Contribution()), append(nu, l.dof()), append(name, l.Pool)
 	}
+	b.tie(term, u, nu)
 	for i, p := range name {
 		if at, ok := pool[p]; ok && p != "" {
 			u[at], u[i] = math.Hypot(u[at], u[i]), 0
@@ -190,6 +195,47 @@ func (b Budget) terms() (u, nu []float64) {
 		pool[p] = i
 	}
 	return u, nu
+}
+
+// tie makes one term of terms that are correlated: the square root of their variance together, and the fewest degrees of
+// freedom. term says which term a line belongs to.
+func (b Budget) tie(term []int, u, nu []float64) {
+	if len(b.Correlation) == 0 {
+		return
+	}
+	head := make([]int, len(u))
+	for i := range head {
+		head[i] = i
+	}
+	for _, c := range b.Correlation {
+		from, to := head[term[c.I]], head[term[c.J]]
+		if c.R == 0 || from == to {
+			continue
+		}
+		for i := range head {
+			if head[i] == from {
+				head[i] = to
+			}
+		}
+	}
+	variance, members := make([]float64, len(u)), make([]int, len(u))
+	for i, l := range b.Lines {
+		variance[head[term[i]]] += l.Contribution() * b.pull(i)
+	}
+	for i, h := range head {
+		members[h]++
+		nu[h] = min(nu[h], nu[i])
+	}
+	for i, h := range head {
+		if members[h] > 1 {
+			u[i] = 0
+		}
+	}
+	for h, n := range members {
+		if n > 1 {
+			u[h] = math.Sqrt(max(0, variance[h]))
+		}
+	}
 }
 
 // WelchSatterthwaite returns the effective degrees of freedom [-] of a combined

@@ -296,3 +296,21 @@ func TestBudgetJSON(t *testing.T) {
 		t.Errorf("came back as %v, went as %v", back, b)
 	}
 }
+
+// Two estimates from the same samples that nearly cancel are as sure of their scatter as either of them: the difference of two paired
+// means of n values is a mean of n differences, with n − 1 degrees of freedom (any textbook's paired t test).
+func TestDofOfCorrelatedLines(t *testing.T) {
+	for _, r := range []float64{0.99, 0.5, -0.5, -0.99} {
+		b := Budget{Value: 1, Lines: []Line{{U: 0.063, Dof: 2, Sensitivity: 1}, {U: 0.055, Dof: 2, Sensitivity: -1}}, Correlation: []Pair{{I: 0, J: 1, R: r}}}
+		if got := b.Dof(); math.Abs(got-2) > 1e-9 {
+			t.Errorf("r %v: %v degrees of freedom, want 2", r, got)
+		}
+		e, err := b.Expanded(0.95)
+		if err != nil || !(e.U > 0) || notFinite(e.U) {
+			t.Errorf("r %v: expanded uncertainty %v, %v", r, e.U, err)
+		}
+	}
+	// A third line that has nothing to do with the two adds by the formula of the guide.
+	b := Budget{Value: 1, Lines: []Line{{U: 3, Dof: 8, Sensitivity: 1}, {U: 3, Dof: 5, Sensitivity: 1}, {U: 6, Dof: 10, Sensitivity: 1}}, Correlation: []Pair{{I: 0, J: 1, R: 1}}}
+	same(t, "with a third line", b.Dof(), 72.*72./(36.*36/5+36.*36/10), 1e-12)
+}
