@@ -1,6 +1,10 @@
 package job
 
-import "strings"
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
 
 // rows splits a text into rows of cells and knows where each cell stands. Cells are parted by commas; one that begins with a
 // quotation mark ends at the next. Empty lines and lines that begin with # are passed over.
@@ -64,4 +68,25 @@ func (r *rows) split(line string, from int) (bad int) {
 		}
 		line, from = line[1:], from+1
 	}
+}
+
+// noHeader says what is wrong with a first row that cannot be a header: it holds nothing but numbers, or a column has no name. ok is true
+// when nothing is.
+func noHeader(row []string, example string) (cell int, found, write string, ok bool) {
+	numbers, empty := 0, -1
+	for i, c := range row {
+		c = strings.TrimSpace(c)
+		if c == "" {
+			empty = i
+		} else if _, err := strconv.ParseFloat(c, 64); err == nil {
+			numbers++
+		}
+	}
+	switch {
+	case numbers > 0 && numbers == len(row):
+		return 0, "the first line holds numbers, not the names of the columns", "write a header above it like " + example, false
+	case empty >= 0:
+		return empty, fmt.Sprintf("column %d has no name", empty+1), "name it, its unit at the end, or take its comma away from every line", false
+	}
+	return 0, "", "", true
 }

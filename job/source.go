@@ -21,7 +21,8 @@ type source struct {
 	start []int // byte offset of each line
 }
 
-// newSource takes the text of a file. A byte-order mark is left off; UTF-16 and broken UTF-8 are problems.
+// newSource takes the text of a file. A byte-order mark is left off, and lines that end in a carriage return alone, as some spreadsheets
+// write them, count as lines; UTF-16 and broken UTF-8 are problems.
 func newSource(name string, data []byte) (*source, Problems) {
 	var ps Problems
 	switch {
@@ -30,6 +31,9 @@ func newSource(name string, data []byte) (*source, Problems) {
 	case bytes.HasPrefix(data, []byte("\xff\xfe")), bytes.HasPrefix(data, []byte("\xfe\xff")):
 		ps = append(ps, Problem{File: name, Line: 1, Column: 1, Found: "the file is UTF-16 text", Write: "save it as UTF-8"})
 		data = nil
+	}
+	if bytes.IndexByte(data, '\n') < 0 {
+		data = bytes.ReplaceAll(data, []byte("\r"), []byte("\n"))
 	}
 	s := &source{name: name, data: slices.Clip(data), start: []int{0}}
 	for i, c := range data {

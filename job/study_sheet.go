@@ -116,6 +116,10 @@ func (s *sheet) header() bool {
 		s.fail(s.rows.at[0], fmt.Sprintf("the header %q has no commas", clip(row[0])), "separate columns by commas and write decimal points, not decimal commas")
 		return false
 	}
+	if cell, found, write, ok := noHeader(row, s.example()); !ok {
+		s.fail(s.rows.at[cell], found, write)
+		return false
+	}
 	s.at, s.units, s.dims = make([]int, len(row)), make([]unit.Unit, len(row)), make([]string, len(row))
 	for i := range s.at {
 		s.at[i] = -1

@@ -215,3 +215,21 @@ func FuzzSmallFiles(f *testing.F) {
 		}
 	})
 }
+
+// What a spreadsheet or a hand makes of a table, and what is said of it.
+func TestTablesThatAreNoTables(t *testing.T) {
+	for _, c := range []struct{ name, text, want string }{
+		{"numbers", "10,0.82\n20,1.31\n", `leak.csv:1:1: the first line holds numbers, not the names of the columns: write a header above it like test_pressure_pa,flow_cfm`},
+		{"comma at the end", "test_pressure_inh2o,flow_cfm,\n10,0.82,\n", `leak.csv:1:30: column 3 has no name: name it, its unit at the end, or take its comma away from every line`},
+	} {
+		_, err := job.ReadLeakageTest("leak.csv", []byte(c.text))
+		if err == nil || err.Error() != c.want {
+			t.Errorf("%s: %v, want %s", c.name, err, c.want)
+		}
+	}
+	// Lines that end in a carriage return alone.
+	l, err := job.ReadLeakageTest("leak.csv", []byte("test_pressure_inh2o,flow_cfm\r10,0.82\r20,1.31\r"))
+	if err != nil || len(l.Points) != 2 {
+		t.Errorf("lines that end in a carriage return: %d points, %v", len(l.Points), err)
+	}
+}

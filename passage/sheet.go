@@ -1,6 +1,7 @@
 package passage
 
 import (
+	"bufio"
 	"cmp"
 	"encoding/csv"
 	"errors"
@@ -119,17 +120,11 @@ func (s *sheet) cell(line int, stem, found, write string, reason error) {
 
 // read reads the whole file and returns its lines.
 func (s *sheet) read(r io.Reader) []sheetRow {
-	s.in = csv.NewReader(r)
+	s.in = csv.NewReader(lineEnds{bufio.NewReader(r)})
 	s.in.Comment, s.in.FieldsPerRecord, s.in.TrimLeadingSpace = '#', -1, true
 	head, err := s.in.Read()
 	if err != nil {
-		var begin []string
-		for _, f := range s.fields {
-			if f.need {
-				begin = append(begin, f.example())
-			}
-		}
-		e := &CellError{Line: 1, Found: "there is no line of column names", Write: "begin with " + strconv.Quote(strings.Join(begin, ","))}
+		e := &CellError{Line: 1, Found: "there is no line of column names", Write: "begin with " + s.begin()}
 		if !errors.Is(err, io.EOF) {
 			e.Reason = err
 		}
@@ -166,9 +161,24 @@ func (s *sheet) read(r io.Reader) []sheetRow {
 	return out
 }
 
+// begin is the least that the line of column names must hold, in quotes.
+func (s *sheet) begin() string {
+	var names []string
+	for _, f := range s.fields {
+		if f.need {
+			names = append(names, f.example())
+		}
+	}
+	return strconv.Quote(strings.Join(names, ","))
+}
+
 func (s *sheet) header(head []string) {
 	s.at = map[string]int{}
 	line, _ := s.in.FieldPos(0)
+	if _, err := strconv.ParseFloat(strings.TrimSpace(head[0]), 64); err == nil {
+		s.add(&CellError{Line: line, Found: "the first line holds numbers, not the names of the columns", Write: "write a line of names above it like " + s.begin()})
+		return
+	}
 	for i, name := range head {
 		name = strings.TrimSpace(strings.TrimPrefix(name, "\ufeff"))
 		s.names = append(s.names, name)
@@ -207,6 +217,8 @@ func (s *sheet) quantity(name string, i int, bad *CellError) {
 	k := slices.IndexFunc(s.fields, func(f field) bool { return f.stem == stem && f.dim != nil })
 	_, twice := s.at[stem]
 	switch {
+	case name == "":
+		bad.Found, bad.Write = "the column has no name", "name it, or take its comma away from every line"
 	case err != nil:
 		bad.Found, bad.Write = "no unit at its end", `write it like "width_mm"`
 	case k < 0:

@@ -118,7 +118,20 @@ func Column(name string) (stem string, u Unit, d Dimension, err error) {
 		}
 	}
 	if best < 0 || len(name) <= best+1 {
-		return "", Unit{}, Dimension{}, fmt.Errorf("column %q has no unit at its end: write it like %q or %q", name, name+"_pa", name+"_c")
+		return "", Unit{}, Dimension{}, fmt.Errorf("column %q has no unit at its end: write %s", name, columnLike(name))
 	}
 	return name[:len(name)-best-1], u, d, nil
+}
+
+// columnLike says how a column that has no unit at its end is written.
+func columnLike(name string) string {
+	if lower := strings.ToLower(name); lower != name {
+		if _, _, _, err := Column(lower); err == nil {
+			return fmt.Sprintf("it in small letters, %q", lower)
+		}
+	}
+	if strings.ContainsFunc(name, func(r rune) bool { return r != '_' && (r < 'a' || r > 'z') && (r < '0' || r > '9') }) {
+		return `a name in small letters and its unit, like "time_s" or "meter_dp_pa"`
+	}
+	return fmt.Sprintf("it like %q or %q", name+"_pa", name+"_c")
 }
