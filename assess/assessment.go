@@ -1,7 +1,7 @@
 package assess
 
 // Version is the number that goes up when any computed result may change: it is part of the cache key of an assessment.
-const Version = 5
+const Version = 6
 
 // An Assessment is everything derived from a job. Its JSON is the output of "runnel solve --json".
 type Assessment struct {
@@ -152,6 +152,8 @@ type Restriction struct {
 	Upper     float64            `json:"upper_m2"`          // all carried on [m²]
 	HoldsBack string             `json:"holds_back"`        // piece with the largest share
 	Pieces    []RestrictionPiece `json:"pieces"`
+	Bench     string             `json:"bench"`   // sitting whose bench the areas of all pieces stand for
+	Bridged   []string           `json:"bridged"` // what carried readings of other sittings to it, as for the verdicts
 	Note      string             `json:"note"`
 }
 
@@ -159,7 +161,7 @@ type Restriction struct {
 type RestrictionPiece struct {
 	Piece string  `json:"piece"`
 	Round string  `json:"round"`
-	Area  float64 `json:"effective_area_m2"` // measured [m²]
+	Area  float64 `json:"effective_area_m2"` // measured, as it would be with the bench of the restriction's sitting [m²]
 	Share float64 `json:"share"`             // of the total pressure drop [-]
 	Gain  float64 `json:"gain_per_percent"`  // gain of the whole for one per cent more of this piece [%]
 }

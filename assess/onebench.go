@@ -9,37 +9,57 @@ import (
 	"runnel/engine"
 )
 
-// A oneBench is a job whose readings all stand for the bench as it was in one sitting, so that the engine before and after differs by its
-// pieces and not by what the bench did between the sittings.
+// A oneBench is a job whose readings all stand for the bench as it was in one sitting, so that the engine and the tract before and after
+// differ by their pieces and not by what the bench did between the sittings.
 type oneBench struct {
 	*solver // of the readings carried over
 
-	to      *bench.Reading // nil without readings of the engine's pieces
+	to      *bench.Reading // nil without readings of the pieces
 	sitting string         // of to
 	bridged []string       // what carried readings of other sittings, in the order they are met
 }
 
-// oneBench carries the readings of the engine's pieces over to one sitting, as the verdicts take the drift of the bench off: by the flows
-// of the check plate in both, or where it does not tell by nothing, with a drift up to its limit allowed for.
+// oneBench carries the readings of the engine's pieces over to one sitting.
+func (s *solver) oneBench() oneBench { return s.inBenchOf(s.enginePieces(), s.enginePieces()) }
+
+// tractBench carries the readings of the pieces of the tract over to one sitting: to that of the engine's pieces where there is an engine, so
+// that the tract and the twins stand on the same areas, else to that of the pieces worked on.
+func (s *solver) tractBench() oneBench {
+	first := s.enginePieces()
+	for _, piece := range s.job.Tract {
+		before, _ := s.pieceIn(piece, states[0])
+		if after, ok := s.pieceIn(piece, states[1]); ok && before.round != after.round {
+			first = appendNew(first, piece)
+		}
+	}
+	return s.inBenchOf(append(first, s.job.Tract...), s.job.Tract)
+}
+
+// inBenchOf carries the readings of pieces over to one sitting, as the verdicts take the drift of the bench off: by the flows of the check
+// plate in both, or where it does not tell by nothing, with a drift up to its limit allowed for.
 //
-// It is the sitting of the first reading after the work, as for a verdict: of the runners before the head, the throttle body last. One whose
-// check plate tells of the drift goes before one that does not tie the others.
-func (s *solver) oneBench() oneBench {
+// It is the sitting of the first reading after the work, as for a verdict, of the pieces of first in their order: of the runners before the
+// head, the throttle body last. One whose check plate tells of the drift goes before one that does not tie the others.
+func (s *solver) inBenchOf(first, pieces []string) oneBench {
 	one := *s
 	out := oneBench{solver: &one, bridged: []string{}}
-	used := map[string]bool{} // ids of readings of the rounds that the engine is tied to
-	for _, piece := range s.enginePieces() {
-		for k, state := range states {
-			for _, r := range s.standingIn(piece, state) {
-				used[r.ID] = true
-				if k == 1 && (out.to == nil || r.Bench.Seen && !out.to.Bench.Seen) {
-					out.to = &r
-				}
+	for _, piece := range first {
+		for _, r := range s.standingIn(piece, states[1]) {
+			if out.to == nil || r.Bench.Seen && !out.to.Bench.Seen {
+				out.to = &r
 			}
 		}
 	}
 	if out.to == nil {
 		return out
+	}
+	used := map[string]bool{} // ids of readings of the rounds that stand for a state
+	for _, piece := range pieces {
+		for _, state := range states {
+			for _, r := range s.standingIn(piece, state) {
+				used[r.ID] = true
+			}
+		}
 	}
 	out.sitting = out.to.Sitting
 	one.readings = slices.Clone(s.readings)
@@ -55,9 +75,12 @@ func (s *solver) oneBench() oneBench {
 	return out
 }
 
-// enginePieces are the pieces that the engine card names, the runners first.
+// enginePieces are the pieces that the engine card names, the runners first; none without a card.
 func (s *solver) enginePieces() []string {
 	e := s.job.Engine
+	if e == nil {
+		return nil
+	}
 	var out []string
 	for _, id := range []string{e.Inlet.RunnerPiece, e.Intake.FlowFrom, e.Exhaust.FlowFrom, e.Inlet.ThrottlePiece} {
 		if id != "" {
@@ -97,8 +120,21 @@ func BenchWords(sitting string, bridged []string) string {
 	if len(bridged) == 0 {
 		return ""
 	}
-	return "The readings before and after are put right to the bench as it stood in " + sitting + ", as for the verdicts, so that its drift is not taken for a change of the piece: " +
-		strings.Join(bridged, "; ") + ". What that leaves in doubt is within the bands."
+	return putRight("readings before and after", sitting, bridged) + " What that leaves in doubt is within the bands."
+}
+
+// BenchWords says of which sitting's bench the areas of the tract are, and what carried those of other sittings to it; empty where none was
+// carried.
+func (r Restriction) BenchWords() string {
+	if len(r.Bridged) == 0 {
+		return ""
+	}
+	return putRight("areas", r.Bench, r.Bridged)
+}
+
+func putRight(what, sitting string, bridged []string) string {
+	return "The " + what + " are put right to the bench as it stood in " + sitting + ", as for the verdicts, so that its drift is not taken for a change of the piece: " +
+		strings.Join(bridged, "; ") + "."
 }
 
 // readingUnknowns puts in what each round has of its own and what both share [-]. It is that of the verdict over all openings of the

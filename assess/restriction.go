@@ -30,9 +30,10 @@ func (s *solver) restrictions() {
 	if len(s.job.Tract) == 0 {
 		return
 	}
+	one := s.tractBench() // the drift of the bench between the sittings is no change of the tract
 	var last []pieceArea
 	for _, state := range states {
-		pieces, missing := s.tractIn(state)
+		pieces, missing := one.tractIn(state)
 		if len(missing) > 0 {
 			s.out.Warnings = appendNew(s.out.Warnings, fmt.Sprintf("restriction: no usable reading of %s, so the tract is not complete", list(missing)))
 		}
@@ -41,9 +42,13 @@ func (s *solver) restrictions() {
 		}
 		last = pieces
 		r, err := s.restriction(state, pieces)
+		r.Bench, r.Bridged = one.sitting, one.bridged
 		if err != nil {
 			s.out.Warnings = appendNew(s.out.Warnings, "restriction "+state+": "+err.Error())
 			continue
+		}
+		if words := r.BenchWords(); words != "" {
+			r.Note += " " + words
 		}
 		s.out.Restriction = append(s.out.Restriction, r)
 	}

@@ -36,6 +36,9 @@ func (p *printer) restriction(a assess.Assessment) {
 		}
 		p.f("\n")
 	}
+	if words := a.Restriction[0].BenchWords(); words != "" {
+		p.f("%s\n", p.told(words))
+	}
 }
 
 func (p *printer) pull(a assess.Assessment) {

@@ -27,7 +27,7 @@ func (b *builder) method() Section {
 		{"Match", "openings are compared by an analysis of variance with random effects, so that the noise of repeats is not called unevenness; an odd one out is named with care for how many were looked at, and only when it stands out of the scatter of the others, differs from them beyond that of the repeats, and surely by more than the smallest change worth claiming."},
 	}
 	if len(b.a.Restriction) > 0 {
-		rows = append(rows, Fact{"Tract", "pieces measured one by one are put in series by adding one over the square of their effective areas, less what each carries into the next."})
+		rows = append(rows, Fact{"Tract", "pieces measured one by one are put in series by adding one over the square of their effective areas, less what each carries into the next; the drift of the bench between sittings is taken off as for the verdicts."})
 	}
 	if b.a.Pull != nil {
 		rows = append(rows, Fact{"Torque and power", "the Euler equations of gas dynamics in one dimension with friction and heat, a second-order finite-volume scheme, cylinders with a Wiebe burn, heat loss and friction by published correlations. Each measured piece is first flowed in the model and its loss set until the model's reading equals the bench's, the drift of the bench between sittings taken off as for the verdicts. Unknowns are sampled alike before and after."})

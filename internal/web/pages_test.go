@@ -217,3 +217,24 @@ func TestTheFirstPageIsQuick(t *testing.T) {
 		t.Errorf("first page after %v", best)
 	}
 }
+
+// What both states of the tract say is written once.
+func TestTheTractIsNotExplainedTwice(t *testing.T) {
+	for after, want := range map[string]int{"said of the tract": 1, "said of the tract otherwise": 2} {
+		noted := func(x assess.Assessment, err error) (assess.Assessment, error) {
+			x.Restriction[0].Note, x.Restriction[1].Note = "said of the tract", after
+			return x, err
+		}
+		a := newApp(t, app.Compute{
+			Readings: func(j job.Job) (assess.Assessment, error) { return noted(instant().Readings(j)) },
+			Solve: func(ctx context.Context, j job.Job, say func(string, int, int)) (assess.Assessment, error) {
+				return noted(instant().Solve(ctx, j, say))
+			},
+		})
+		importSix(t, a)
+		page := get(t, newSite(t, a), "/jobs/six").Body.String()
+		if got := strings.Count(page, "Said of the tract"); got != want {
+			t.Errorf("after the work %q: said %d times, want %d", after, got, want)
+		}
+	}
+}

@@ -142,6 +142,15 @@ func (p storyPage) SpreadKnown() bool {
 	return slices.ContainsFunc(p.Matches, func(m assess.Match) bool { return m.TrueSpread(1) != "" })
 }
 
+// TractNote returns the words under the i-th state of the tract: none where the next state says the same.
+func (p storyPage) TractNote(i int) string {
+	note := p.Restriction[i].Note
+	if i+1 < len(p.Restriction) && p.Restriction[i+1].Note == note {
+		return ""
+	}
+	return note
+}
+
 func rigPlace(j job.Job, id string) int {
 	return slices.IndexFunc(j.Rigs, func(r job.RigCard) bool { return r.ID == id })
 }
