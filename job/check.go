@@ -23,7 +23,8 @@ type checker struct {
 	job      *Job
 	needs    bool // look for missing texts, too; a decoder has done so already
 	place    func(file, key string) (line, column int)
-	told     map[spot]bool // what a decoder has found wrong already
+	given    func(file, key string) bool // whether a key is written; nil when the job is from no folder
+	told     map[spot]bool               // what a decoder has found wrong already
 	problems Problems
 	ids      map[string]map[string]spot // list → name → where it is given
 	refs     []ref

@@ -2,7 +2,6 @@ package job
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"runnel/unit"
@@ -40,12 +39,18 @@ func (c *checker) engine(file string) {
 		}
 	}
 	c.ratio(file, "engine.air.rh", e.Air.Humidity)
-	c.airPressure(file, "engine.air.pressure", e.Air.Pressure, true)
+	if e.Air.Pressure > highestAir {
+		c.add(file, "engine.air.pressure", fmt.Sprintf("%.6g kPa is more than the air of a room", e.Air.Pressure/1e3), outOfScope)
+	} else {
+		c.airPressure(file, "engine.air.pressure", e.Air.Pressure, true)
+	}
 	c.airTemperature(file, "engine.air.temp", e.Air.Temperature, true)
-	c.lobe(file, "engine.cam.intake", &e.Cam.Intake)
-	c.lobe(file, "engine.cam.exhaust", &e.Cam.Exhaust)
+	c.lobe(file, "engine.cam.intake", &e.Cam.Intake, false)
+	c.lobe(file, "engine.cam.exhaust", &e.Cam.Exhaust, true)
 	c.valve(file, "engine.intake_valve", &e.Intake)
 	c.valve(file, "engine.exhaust_valve", &e.Exhaust)
+	c.fits(file, e)
+	c.dyno(file, e.Dyno)
 }
 
 func (c *checker) firingOrder(file string, e *Engine) {
@@ -65,30 +70,6 @@ func (c *checker) firingOrder(file string, e *Engine) {
 	}
 	if len(e.FiringOrder) != e.Cylinders {
 		c.add(file, "engine.firing_order", fmt.Sprintf("the firing order has %d cylinders, the engine %d", len(e.FiringOrder), e.Cylinders), fmt.Sprintf("write each of 1 to %d once", e.Cylinders))
-	}
-}
-
-func (c *checker) lobe(file, at string, l *LobeCard) {
-	events := l.Opens != 0 || l.Closes != 0 || l.Duration != 0
-	switch {
-	case len(l.Table) > 0 && events:
-		c.add(file, at+".table", "the lobe has both a lift table and events", "leave one of the two out")
-	case len(l.Table) > 0 && len(l.Table) < 3:
-		c.add(file, at+".table", fmt.Sprintf("a lift table of %d points", len(l.Table)), "write at least three points")
-	case l.Duration != 0 && (l.Opens != 0 || l.Closes != 0):
-		c.add(file, at+".duration", "the lobe has both a duration and the angles it opens and closes at", "write duration with centre, or opens with closes")
-	case l.Duration < 0 || l.Duration > 2*math.Pi:
-		c.add(file, at+".duration", fmt.Sprintf("duration of %.6g°", l.Duration*180/math.Pi), "write crank degrees between 0 and 360")
-	case events && l.PeakLift == 0:
-		c.add(file, at+".peak_lift", "the lobe has events but no peak lift", `write peak_lift = "11 mm"`)
-	}
-	c.notNegative(file, at+".peak_lift", "peak lift", l.PeakLift)
-	c.notNegative(file, at+".lash", "lash", l.Lash)
-	for i, p := range l.Table {
-		if i > 0 && p.Angle <= l.Table[i-1].Angle {
-			c.add(file, fmt.Sprintf("%s.table[%d].angle", at, i), "the angle is not after the one before it", "write the points in order of angle")
-		}
-		c.notNegative(file, fmt.Sprintf("%s.table[%d].lift", at, i), "lift", p.Lift)
 	}
 }
 

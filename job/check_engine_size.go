@@ -2,6 +2,7 @@ package job
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 
 	"runnel/unit"
@@ -43,6 +44,34 @@ func (c *checker) sizes(file string, e *Engine) {
 	}
 	c.plain(file, "engine.compression_ratio", max(1, e.CompressionRatio), 1, 40)
 	c.plain(file, "engine.fuel.lambda", e.Fuel.Lambda, 0.4, 3)
+	c.processes(file, e)
+}
+
+// processes checks what is typed of burn, heat and friction: numbers by which an engine would make work of nothing, or burn at the wrong
+// end of the stroke. The ranges are wide on purpose: common practice, no source.
+func (c *checker) processes(file string, e *Engine) {
+	const deg = math.Pi / 180
+	b, f := e.Burn, e.Friction
+	for _, s := range []size{
+		{"burn.start", unit.Angle, "°", b.Start, -60 * deg, 120 * deg},
+		{"burn.ca50", unit.Angle, "°", b.CA50, -30 * deg, 90 * deg},
+		{"burn.duration", unit.Angle, "°", b.Duration, 5 * deg, 150 * deg},
+		{"friction.a", unit.Pressure, "bar", f.A, 0, 5e5},
+		{"outlet.back_pressure", unit.Pressure, "kPa", e.Outlet.BackPressure, -50e3, 100e3},
+		{"inlet.roughness", unit.Length, "mm", e.Inlet.Roughness, 0, 5e-3},
+	} {
+		c.within(file, s)
+	}
+	c.plain(file, "engine.burn.shape", b.Shape, 0.3, 10)
+	c.plain(file, "engine.heat.multiplier", e.Heat.Multiplier, 0, 10)
+	c.plain(file, "engine.friction.b", f.B, 0, 0.1)
+	c.plain(file, "engine.friction.c", f.C, 0, 1e5)
+	c.plain(file, "engine.friction.d", f.D, 0, 1e4)
+	c.plain(file, "engine.inlet.entry_loss", e.Inlet.EntryLoss, 0, 100)
+	c.plain(file, "engine.inlet.friction", e.Inlet.Friction, 0, 1)
+	c.ratio(file, "engine.burn.complete", b.Complete)
+	c.ratio(file, "engine.fuel.evaporated", e.Fuel.Evaporated)
+	c.ratio(file, "engine.fuel.heat_from_walls", e.Fuel.FromWalls)
 }
 
 func (c *checker) size(file string, s size) {
@@ -51,6 +80,12 @@ func (c *checker) size(file string, s size) {
 		c.add(file, key, last(key)+" is negative", "write a value above zero")
 		return
 	}
+	c.within(file, s)
+}
+
+// within checks a value that may have a sign.
+func (c *checker) within(file string, s size) {
+	key := "engine." + s.key
 	if s.x == 0 || (s.x >= s.low && s.x <= s.high) {
 		return
 	}

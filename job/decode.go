@@ -82,6 +82,10 @@ func (d *decoder) unknown(e entry, path, title string, names []string) string {
 	if len(names) == 1 {
 		write = fmt.Sprintf("write %q", names[0])
 	}
+	if blown(e.key) && (path == "" || path == "engine" || strings.HasPrefix(path, "engine.")) {
+		d.problems = append(d.problems, d.src.problem(e.at, under(path, e.key), fmt.Sprintf("unknown key %q %s", e.key, title), outOfScope))
+		return ""
+	}
 	near, ok := closest(e.key, names)
 	if ok {
 		write = fmt.Sprintf("write %q", near)
@@ -90,6 +94,17 @@ func (d *decoder) unknown(e entry, path, title string, names []string) string {
 	}
 	d.problems = append(d.problems, d.src.problem(e.at, under(path, e.key), fmt.Sprintf("unknown key %q %s", e.key, title), write))
 	return ""
+}
+
+// blown reports whether a key is of an engine that does not draw its air by itself.
+func blown(key string) bool {
+	key = strings.ToLower(key)
+	for _, word := range []string{"boost", "turbo", "supercharg", "compressor", "blower", "intercool", "wastegate", "forced", "nitrous"} {
+		if strings.Contains(key, word) {
+			return true
+		}
+	}
+	return false
 }
 
 // value fills one Go value of any kind a job has.

@@ -35,7 +35,7 @@ func (e *encoder) table(v reflect.Value, path string) {
 	fs := fields(v.Type())
 	for _, f := range fs {
 		x := v.Field(f.at)
-		if isTable(x) || (x.IsZero() && !f.need) {
+		if isTable(x) || (x.IsZero() && !f.need && !paired(f, fs, v)) {
 			continue
 		}
 		if x.Kind() == reflect.Slice && x.Len() == 0 && !f.need {
@@ -52,6 +52,16 @@ func (e *encoder) table(v reflect.Value, path string) {
 		}
 		e.below(x, under(path, key(f.key)), f.need)
 	}
+}
+
+// paired reports whether the key that f belongs to has a value.
+func paired(f field, fs []field, v reflect.Value) bool {
+	for _, other := range fs {
+		if f.pair != "" && other.key == f.pair {
+			return !v.Field(other.at).IsZero()
+		}
+	}
+	return false
 }
 
 // isTable reports whether a value is written under a header of its own.

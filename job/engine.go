@@ -56,8 +56,8 @@ type CamCard struct {
 // A LobeCard is one lobe. Opens and closes are counted as a cam card writes them: intake opens before top centre,
 // closes after bottom centre; exhaust opens before bottom centre, closes after top centre.
 type LobeCard struct {
-	Opens    float64     `toml:"opens" dim:"angle"`                 // intake BTDC, exhaust BBDC [rad crank]
-	Closes   float64     `toml:"closes" dim:"angle"`                // intake ABDC, exhaust ATDC [rad crank]
+	Opens    float64     `toml:"opens" dim:"angle" pair:"closes"`   // intake BTDC, exhaust BBDC [rad crank]
+	Closes   float64     `toml:"closes" dim:"angle" pair:"opens"`   // intake ABDC, exhaust ATDC [rad crank]
 	Duration float64     `toml:"duration" dim:"angle"`              // instead of opens and closes, with centre [rad crank]
 	Centre   float64     `toml:"centre" dim:"angle" zero:"0.1 deg"` // lobe centre: intake ATDC, exhaust BTDC [rad crank]
 	AtLift   float64     `toml:"at_lift" dim:"length"`              // tappet lift the events are stated at [m]; 0: where the valve leaves and meets its seat, lash off

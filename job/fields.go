@@ -16,6 +16,7 @@ type field struct {
 	oneof []string
 	ref   string // list whose ids the value must be one of
 	id    string // list the value names an element of
+	pair  string // key that this one belongs to: a 0 is written down beside it, since without it the value would be missing
 	zero  string // why a 0 that is written down is refused: "never", or the smallest value that says what it means
 }
 
@@ -23,6 +24,7 @@ type field struct {
 //
 // The tags are: toml, the key; dim, the name of a dimension in package unit; need, "yes" for a key that must be there;
 // oneof, the words allowed; id, the list in which the value is the element's name; ref, the list it must be a name of;
+// pair, the key of an angle that has no meaning without this one;
 // zero, for a number whose 0 means "not known" and takes a default: "never" where no engine has 0, else what to write for next to nothing.
 func fields(t reflect.Type) []field {
 	var out []field
@@ -38,7 +40,7 @@ func fields(t reflect.Type) []field {
 		}
 		out = append(out, field{
 			key: key, at: i, dim: f.Tag.Get("dim"), need: f.Tag.Get("need") == "yes",
-			oneof: words, ref: f.Tag.Get("ref"), id: f.Tag.Get("id"), zero: f.Tag.Get("zero"),
+			oneof: words, ref: f.Tag.Get("ref"), id: f.Tag.Get("id"), pair: f.Tag.Get("pair"), zero: f.Tag.Get("zero"),
 		})
 	}
 	return out

@@ -51,7 +51,7 @@ func Load(fsys fs.FS) (Job, error) {
 		return Job{}, l.err
 	}
 	if !l.broken {
-		c := &checker{job: &l.job, place: l.place}
+		c := &checker{job: &l.job, place: l.place, given: l.given}
 		c.tell(l.problems)
 		c.all()
 		l.problems = append(l.problems, c.problems...)
@@ -74,7 +74,7 @@ func LoadEngine(name string, data []byte) (Engine, error) {
 	d := decode(src, &file)
 	ps = d.problems
 	if !d.broken && file.Engine != nil {
-		c := &checker{job: &Job{Engine: file.Engine}, place: func(_, key string) (int, int) { return d.place(key) }}
+		c := &checker{job: &Job{Engine: file.Engine}, place: func(_, key string) (int, int) { return d.place(key) }, given: func(_, key string) bool { return d.given(key) }}
 		c.tell(ps)
 		c.walkEngine(name)
 		ps = append(ps, c.problems...)
@@ -98,6 +98,17 @@ func (l *loader) place(file, key string) (line, column int) {
 		return d.place(key)
 	}
 	return 0, 0
+}
+
+// given reports whether a key of a file is written.
+func (l *loader) given(file, key string) bool {
+	d := l.decoders[file]
+	return d != nil && d.given(key)
+}
+
+func (d *decoder) given(key string) bool {
+	_, ok := d.where[key]
+	return ok
 }
 
 func (d *decoder) place(key string) (line, column int) {
