@@ -162,9 +162,9 @@ func (s *solver) readingOut(r job.Reading, got bench.Reading) Reading {
 	for _, w := range got.Warnings {
 		out.Warnings = appendNew(out.Warnings, "limit not met: "+w.String())
 	}
-	for _, f := range got.Faults {
+	for _, f := range measure.Gathered(got.Faults) {
 		if f.Kind == measure.FaultSpike || f.Kind == measure.FaultEmpty || f.Kind == measure.FaultDropOut {
-			out.Warnings = appendNew(out.Warnings, fmt.Sprintf("%s on %s at %.2f s, left out", f.Kind, f.Channel, f.From))
+			out.Warnings = appendNew(out.Warnings, f.Words())
 		}
 	}
 	return out

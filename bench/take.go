@@ -11,7 +11,6 @@ import (
 	"runnel/job"
 	"runnel/measure"
 	"runnel/meter"
-	"runnel/unit"
 )
 
 // A taking is a trace, or two typed numbers, turned into the flow through the meter, before leakage.
@@ -326,19 +325,11 @@ func (t *taking) faultMarks() {
 	if !t.joint.Steady {
 		t.marks = append(t.marks, "no steady part was found: the numbers are those of the last usable samples")
 	}
-	for _, f := range t.faults() {
+	for _, f := range measure.Gathered(t.faults()) {
 		if f.Kind == measure.FaultFrozen || f.Kind == measure.FaultClipped || f.Kind == measure.FaultClockStep {
-			t.marks = append(t.marks, fmt.Sprintf("%s on %s from %s to %s, %d samples left out", f.Kind, or2(f.Channel, "the clock"),
-				unit.Time.Format(f.From, "s", 2), unit.Time.Format(f.To, "s", 2), f.Count))
+			t.marks = append(t.marks, f.Words())
 		}
 	}
-}
-
-func or2(s, otherwise string) string {
-	if s == "" {
-		return otherwise
-	}
-	return s
 }
 
 // faults lists what is wrong with the clock and the two sensors that decide, in order of time.

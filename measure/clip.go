@@ -3,14 +3,13 @@ package measure
 import "math"
 
 // clipped leaves out samples at the end of the sensor's range. Where the range is
-// known, every sample at or beyond it counts. Where it is not, an end of the
-// trace's own span is taken for one when at least five samples sit exactly on
+// known, every sample at or beyond it counts. An end of the trace's own span is taken
+// for one, too, since an amplifier may clip before its sensor does, when at least five samples sit exactly on
 // it, in at least two visits, three times as many as on the two next values
 // together, and the trace is not so coarse that this happens by itself.
 func (s *screen) clipped(c clock) {
 	if s.High > s.Low {
 		s.leaveOutWhere(c, func(v float64) bool { return v >= s.High || v <= s.Low })
-		return
 	}
 	if s.coarse() {
 		return

@@ -21,7 +21,7 @@ var (
 	// ErrFrozen means that a sensor repeated one value for the whole trace.
 	ErrFrozen = errors.New("sensor is frozen: it repeats one value; see to its cable, or record it in finer steps")
 	// ErrClipped means that a sensor sat at the end of its range for the whole trace.
-	ErrClipped = errors.New("sensor is clipped")
+	ErrClipped = errors.New("sensor is clipped: it sits at the end of its range; see whether its tubes are swapped, and its range and unit on the bench card")
 	// ErrClock means that the times of a trace do not advance.
 	ErrClock = errors.New("time does not advance")
 	// ErrCorrelation means that a set of correlation coefficients cannot be one.

@@ -72,8 +72,8 @@ func settleChannel(t []float64, c job.Channel) (settleOut, error) {
 		Channel: c.Name + "_" + suffix, Mean: s.Mean, U: s.U, NEff: s.NEff, Peak: s.Peak, WaverRel: s.WaverRel,
 		SteadyFrom: s.From, SteadyTo: s.To, Steady: s.Steady, Spikes: s.Spikes, Faults: []string{}, Warnings: []string{},
 	}
-	for _, f := range s.Faults {
-		out.Faults = append(out.Faults, fmt.Sprintf("%s, %.2f–%.2f s, %d samples", f.Kind, f.From, f.To, f.Count))
+	for _, f := range measure.Gathered(s.Faults) {
+		out.Faults = append(out.Faults, f.Words())
 	}
 	for _, w := range s.Warnings {
 		out.Warnings = append(out.Warnings, fmt.Sprintf("outside: %s (got %.4g)", w.Limit, w.Got))
