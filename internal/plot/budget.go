@@ -22,7 +22,7 @@ func Budget(lines []assess.BudgetLine) Figure {
 		f.Desc += " " + l.Quantity + " " + text + "."
 	}
 	f.Layers = []Layer{bars}
-	f.Height = 56 + 24*float64(max(1, len(lines)))
+	f.Height = 56 + 28*float64(max(1, len(lines))) // a long name takes two lines
 	return f
 }
 

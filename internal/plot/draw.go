@@ -21,7 +21,9 @@ func (f Figure) Draw(c Canvas) {
 	w, _ := f.size()
 	if f.Title != "" {
 		face := Face{Ink: Text, Size: sizeTitle, Bold: true}
-		c.Text(Pt{0, sizeTitle}, clip(c, f.Title, face, w), face)
+		for i, line := range f.titleLines(c) {
+			c.Text(Pt{0, sizeTitle + float64(i)*lineTitle}, line, face)
+		}
 	}
 	fr, px, py, ends := f.layout(c)
 	for _, l := range f.Layers {
@@ -39,6 +41,15 @@ func (f Figure) Draw(c Canvas) {
 	drawEnds(c, fr, ends, w)
 }
 
+// lineTitle is the distance of two lines of a title [px].
+const lineTitle = sizeTitle + 3
+
+// titleLines breaks the title where it is wider than the figure.
+func (f Figure) titleLines(c Canvas) []string {
+	w, _ := f.size()
+	return fit(c, f.Title, Face{Size: sizeTitle, Bold: true}, w, 2)
+}
+
 // layout finds the plot area: what is left when all that is written round it has its place.
 func (f Figure) layout(c Canvas) (fr frame, px, py axisPlan, ends []endLabel) {
 	w, h := f.size()
@@ -49,7 +60,7 @@ func (f Figure) layout(c Canvas) (fr frame, px, py axisPlan, ends []endLabel) {
 	}
 	top := 4.0
 	if f.Title != "" {
-		top += sizeTitle + 6
+		top += sizeTitle + 6 + float64(len(f.titleLines(c))-1)*lineTitle
 	}
 	if f.Y.title() != "" {
 		top += sizeLabel + 6

@@ -134,6 +134,7 @@ type Shade struct {
 	To    float64 // [unit of the axis]
 	Ink   Ink
 	Label string
+	Foot  bool // the label stands at the foot, where a curve runs along the top
 }
 
 // A Rule is a straight line across the figure at one value.

@@ -244,7 +244,11 @@ func (s Shade) draw(c Canvas, f frame) {
 		x := box.X + box.W/2
 		half := c.Width(s.Label, face) / 2
 		x = clamp(x, f.box.X+half, f.box.X+f.box.W-half)
-		c.Text(Pt{x, box.Y + sizeSmall + 2}, s.Label, face)
+		y := box.Y + sizeSmall + 2
+		if s.Foot {
+			y = box.Y + box.H - 6
+		}
+		c.Text(Pt{x, y}, s.Label, face)
 	}
 	c.Close()
 }

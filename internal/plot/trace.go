@@ -34,7 +34,7 @@ func Trace(tr job.Trace, channel string, r assess.Reading) Figure {
 		line.Y[i] = from(line.Y[i])
 	}
 	if r.SteadyTo > r.SteadyFrom {
-		f.Layers = append(f.Layers, Shade{Along: AlongX, From: r.SteadyFrom, To: r.SteadyTo, Ink: After, Label: "steady part"})
+		f.Layers = append(f.Layers, Shade{Along: AlongX, From: r.SteadyFrom, To: r.SteadyTo, Ink: After, Label: "steady part", Foot: true})
 	}
 	f.Layers = append(f.Layers, line)
 	if m, ok := meanBetween(tr.Time, c.Values, r.SteadyFrom, r.SteadyTo); ok && r.Usable {

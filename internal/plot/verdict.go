@@ -56,7 +56,7 @@ func Verdicts(rows []VerdictRow, smallest float64) Figure {
 		Rule{Along: AlongX, At: 0, Ink: Muted},
 		Points{Along: AlongX, Dots: dots},
 	}
-	f.Height = 60 + 26*float64(max(1, len(rows)))
+	f.Height = 60 + 32*float64(max(1, len(rows))) // a long name takes two lines
 	return f
 }
 
