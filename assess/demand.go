@@ -72,7 +72,21 @@ type TunedSpeed struct {
 	Speed    float64 `json:"speed_rpm"`    // [rev/min]
 	Pull     float64 `json:"pull_rpm"`     // speed of highest volumetric efficiency in the pull [rev/min]
 	Disagree float64 `json:"disagreement"` // guide over pull, less one [-]
+	AtEnd    bool    `json:"pull_at_end"`  // the pull's speed is the first or the last that was run: its best may lie beyond
 	Source   string  `json:"source"`
+}
+
+// Words says how far the guide is from the pull.
+func (t TunedSpeed) Words() string {
+	side, off := "above", 100*t.Disagree
+	if off < 0 {
+		side, off = "below", -off
+	}
+	text := fmt.Sprintf("%.0f %% %s the %.0f rpm at which the pull fills the cylinders best", off, side, t.Pull)
+	if t.AtEnd {
+		text += ", the end of what was run: its best may lie beyond"
+	}
+	return text
 }
 
 // A PeakDraught compares the quasi-steady peak of the flow in a runner with that of the gas dynamics, at the speed of highest power.
@@ -140,8 +154,20 @@ func demandOf(t Tied, ps []engine.Point, allowed float64) (out Demand, err error
 		out.Speeds = append(out.Speeds, q)
 	}
 	out.Tuned = tuned(t.Engine, full.Speed)
+	for i := range out.Tuned {
+		out.Tuned[i].AtEnd = atEnd(ps, full.Speed)
+	}
 	out.Throttle, err = boreOf(t, most, allowed)
 	return out, err
+}
+
+// atEnd reports whether a speed [rev/s] is the lowest or the highest of a pull.
+func atEnd(ps []engine.Point, speed float64) bool {
+	lo, hi := speed, speed
+	for _, p := range ps {
+		lo, hi = math.Min(lo, p.Speed), math.Max(hi, p.Speed)
+	}
+	return speed == lo || speed == hi
 }
 
 // mostPower returns the point of highest power.

@@ -231,6 +231,9 @@ func ParseSet(text string, t Tied) (Set, error) {
 	if err != nil {
 		return Set{}, err
 	}
+	if strings.Contains(value, "=") {
+		return Set{}, fmt.Errorf("%w: %q holds more than one change: write each on its own", ErrSetting, text)
+	}
 	from, err := s.Now(t)
 	if err != nil {
 		return Set{}, err
@@ -254,6 +257,9 @@ func (s Setting) value(text string, from float64) (float64, error) {
 			return 0, fmt.Errorf("%q is a share of the present value: write +%s or -%s", text, text, text)
 		}
 		return from * (1 + v/100), nil
+	}
+	if s.Dim.Name == unit.Ratio.Name {
+		text = strings.TrimSpace(strings.TrimSuffix(text, ":1")) // as a compression ratio is spoken of
 	}
 	v, err := s.Dim.Parse(text)
 	if errors.Is(err, unit.ErrNoUnit) {

@@ -140,6 +140,7 @@ func TestParseSet(t *testing.T) {
 		{"plenum.volume=2 L", 2e-3},
 		{"compression=11.2", 11.2},
 		{"compression=+0.5", 11},
+		{"compression=11.2:1", 11.2},
 		{"runner.taper=-10%", 0.9 * 1.21},
 	} {
 		s, err := ParseSet(c.text, tied)
@@ -158,6 +159,7 @@ func TestParseSet(t *testing.T) {
 		{"runner.length=-1 m", "out of reach"},
 		{"cam.duration=+170 °", "out of reach"},
 		{"bore=90mm", "use one of"},
+		{"runner.length=350mm,cam.duration=+5deg", "more than one change"},
 	} {
 		if _, err := ParseSet(c.text, tied); !errors.Is(err, ErrSetting) || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%s: %v, want it to say %q", c.text, err, c.says)

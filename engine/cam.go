@@ -86,11 +86,11 @@ func (l Lobe) Profile() (*Profile, error) {
 		peak = (l.Opens + l.Closes) / 2
 	}
 	if !(l.Opens < peak && peak < l.Closes) || l.Closes-l.Opens >= Cycle*0.75 {
-		return nil, fmt.Errorf("%w: opens %.0f°, peak %.0f°, closes %.0f° from top centre", ErrCam,
+		return nil, fmt.Errorf("%w: opens %.0f°, peak %.0f°, closes %.0f° from gas-exchange top centre: a lobe opens, peaks and closes in this order", ErrCam,
 			l.Opens*180/math.Pi, peak*180/math.Pi, l.Closes*180/math.Pi)
 	}
 	if l.PeakLift <= 0 || l.AtLift < 0 || l.AtLift >= l.PeakLift || l.Lash < 0 || l.Lash >= l.PeakLift {
-		return nil, fmt.Errorf("%w: peak lift %g m, events at %g m, lash %g m", ErrCam, l.PeakLift, l.AtLift, l.Lash)
+		return nil, fmt.Errorf("%w: peak lift %.4g mm, events at %.4g mm, lash %.4g mm: events and lash lie below the peak", ErrCam, 1e3*l.PeakLift, 1e3*l.AtLift, 1e3*l.Lash)
 	}
 	at := l.AtLift
 	if at == 0 {
@@ -137,8 +137,8 @@ func ProfileOf(table []LiftPoint, rocker, lash float64) (*Profile, error) {
 	t := slices.Clone(table)
 	for i, q := range t {
 		if q.Lift < 0 || i > 0 && q.Angle <= t[i-1].Angle {
-			return nil, fmt.Errorf("%w: point %d of the lift table (%.1f°, %g m) does not follow the one before", ErrCam,
-				i+1, q.Angle*180/math.Pi, q.Lift)
+			return nil, fmt.Errorf("%w: point %d of the lift table (%.1f°, %.4g mm) does not follow the one before", ErrCam,
+				i+1, q.Angle*180/math.Pi, 1e3*q.Lift)
 		}
 	}
 	t = runOut(t)

@@ -277,6 +277,12 @@ func (e *Engine) inletOf(card job.Engine, flowed Flowed, a *assumer) error {
 	if in.Layout == Individual && in.DuctLength > 0 {
 		a.say("the inlet duct before individual throttles is left out")
 	}
+	if in.Layout == Individual && c.PlenumVolume > 0 {
+		a.say("the plenum of %.3g L is left out: individual runners breathe from the open", c.PlenumVolume*1e3)
+	}
+	if half := card.Cylinders / 2; in.Layout == TwoPlenums && half > 0 {
+		a.say("cylinders 1 to %d on the first plenum, %d to %d on the second, each with a throttle of its own", half, half+1, card.Cylinders)
+	}
 	n := float64(card.Cylinders)
 	if in.Layout != Individual {
 		share := 1.0

@@ -3,6 +3,7 @@ package engine
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"runnel/job"
 	"runnel/unit"
@@ -39,7 +40,7 @@ func (e *Engine) runnersOf(c job.InletCard, in *Inlet, a *assumer) error {
 	}
 	for i, l := range lengths {
 		if l <= 0 {
-			return fmt.Errorf("%w: runner length of cylinder %d is not given", ErrEngine, i+1)
+			return fmt.Errorf("%w: runner length of cylinder %d is not given: write runner_length, like \"300 mm\", under [engine.inlet]", ErrEngine, i+1)
 		}
 		in.Runners = append(in.Runners, Runner{Length: l, Entry: entry, Exit: exit})
 	}
@@ -66,7 +67,14 @@ func (e *Engine) outletOf(card job.Engine, a *assumer) {
 	if c.PrimaryLength == 0 {
 		out.Simple = true
 		out.Length, out.Collectors = hotPrimary, 0
-		a.take(&out.Bore, 1.05*valve, "no exhaust described: a short pipe of %.3g mm to the open stands for it", 1e3)
+		what := "no primary pipes described"
+		if out.TailLength > 0 || out.TailBore > 0 || c.Collectors > 0 {
+			what += ", so the collector is left out, too"
+		}
+		if out.Bore == 0 {
+			out.Bore = 1.05 * valve
+		}
+		a.say("%s: each exhaust port leads to the open through a pipe %.4g mm long and %.3g mm wide", what, out.Length*1e3, out.Bore*1e3)
 		e.Outlet = out
 		return
 	}
@@ -130,10 +138,24 @@ func (e *Engine) lossesOf(card job.Engine, a *assumer) {
 		a.say("bearings in usual proportion to the bore")
 		return
 	}
-	e.Friction = Friction{Fit: DefaultChenFlynn()}
-	if f.A != 0 || f.B != 0 || f.C != 0 || f.D != 0 {
-		e.Friction.Fit = ChenFlynnFit{A: f.A, B: f.B, C: f.C, D: f.D}
-	} else {
+	e.Friction = Friction{Fit: ChenFlynnFit{A: f.A, B: f.B, C: f.C, D: f.D}}
+	fit, usual := &e.Friction.Fit, DefaultChenFlynn()
+	var taken []string
+	for _, k := range []struct {
+		name string
+		v    *float64
+		d    float64
+	}{{"a", &fit.A, usual.A}, {"b", &fit.B, usual.B}, {"c", &fit.C, usual.C}, {"d", &fit.D, usual.D}} {
+		if *k.v == 0 {
+			*k.v = k.d
+			taken = append(taken, k.name)
+		}
+	}
+	switch len(taken) {
+	case 0:
+	case 4:
 		a.say("friction by the usual constants of Chen and Flynn")
+	default:
+		a.say("friction: %s by the usual constants of Chen and Flynn", strings.Join(taken, ", "))
 	}
 }

@@ -202,7 +202,7 @@ func (e *Engine) Check() error {
 	if e.Inlet.Layout != Individual {
 		bad(e.Inlet.Plenum > 0, "plenum volume %g m³", e.Inlet.Plenum)
 	}
-	bad(e.Inlet.Layout != TwoPlenums || len(e.Phases)%2 == 0, "two plenums need an even number of cylinders")
+	bad(e.Inlet.Layout != TwoPlenums || len(e.Phases)%2 == 0, "two plenums need an even number of cylinders, not %d: write layout = \"plenum\"", len(e.Phases))
 	bad(e.Outlet.Direct || e.Outlet.Bore > 0 && e.Outlet.Length > 0, "exhaust pipe of bore %g m and length %g m", e.Outlet.Bore, e.Outlet.Length)
 	bad(e.Air.Pressure > 2e4 && e.Air.Temperature > 200, "air at %g Pa and %g K", e.Air.Pressure, e.Air.Temperature)
 	bad(e.Gamma == 0 || e.Motored, "a perfect gas does not burn: it is for motored checks")

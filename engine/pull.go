@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"runtime"
 	"slices"
 	"sync"
@@ -121,16 +122,22 @@ func (p *puller) tick() {
 	p.progress(p.done, len(p.speeds))
 }
 
+// fastestPiston is a mean piston speed beyond that of any engine [m/s]: racing engines reach 25 to 28, common practice, no source.
+const fastestPiston = 40.0
+
 func checkSpeeds(e *Engine, speeds []float64) error {
 	if len(speeds) == 0 {
 		return fmt.Errorf("%w: none given", ErrSpeeds)
 	}
 	for _, n := range speeds {
 		if !(n >= 3 && n <= 500) {
-			return fmt.Errorf("%w: %.0f rpm, wanted 180 to 30000 rpm", ErrSpeeds, n*60)
+			return fmt.Errorf("%w: %.0f rpm: write speeds from 180 to 30000 rpm", ErrSpeeds, n*60)
 		}
 		if e.RedLine > 0 && n > e.RedLine*1.25 {
-			return fmt.Errorf("%w: %.0f rpm is more than a quarter above the red line of %.0f rpm", ErrSpeeds, n*60, e.RedLine*60)
+			return fmt.Errorf("%w: %.0f rpm is more than a quarter above the red line of %.0f rpm: write speeds up to %.0f rpm", ErrSpeeds, n*60, e.RedLine*60, math.Floor(e.RedLine*75))
+		}
+		if sp := 2 * e.Crank.Stroke * n; sp > fastestPiston {
+			return fmt.Errorf("%w: at %.0f rpm the piston would go %.0f m/s on average: write speeds up to %.0f rpm", ErrSpeeds, n*60, sp, math.Floor(30*fastestPiston/e.Crank.Stroke))
 		}
 	}
 	return nil

@@ -62,14 +62,30 @@ type BoreChoice struct {
 	Plate       float64   // plate thickness [m]
 	MaxLoss     float64   // largest pressure loss accepted [Pa]
 	Worth       float64   // gain of pressure, relative, below which a larger bore gains nothing [-]
-	Bores       []float64 // bores that can be had, rising [m]; nil: StandardBores
+	Bores       []float64 // bores that can be had, rising [m]; nil: those of StandardBores that come into question
 }
 
-// StandardBores returns bores of throttle bodies that can be had [m]: every 5 mm from 40 to 120 mm. Common practice, no source.
+// StandardBores returns bores of throttle bodies that can be had [m]: every 5 mm from 10, of a small engine, to 120 mm. Common practice, no source.
 func StandardBores() []float64 {
 	var out []float64
-	for mm := 40; mm <= 120; mm += 5 {
+	for mm := 10; mm <= 120; mm += 5 {
 		out = append(out, float64(mm)/1000)
+	}
+	return out
+}
+
+// standard returns the standard bores that come into question [m]: wider than twice the shaft, and of those that choke the widest only.
+func (c BoreChoice) standard() []float64 {
+	var out []float64
+	for _, d := range StandardBores() {
+		open, err := Throttle{Bore: d, Shaft: c.Shaft, Plate: c.Plate}.Open(math.Pi / 2)
+		if err != nil || d <= 2*c.Shaft {
+			continue
+		}
+		if _, err := c.Air.Drop(c.Coefficient * open.Area); err != nil {
+			out = out[:0]
+		}
+		out = append(out, d)
 	}
 	return out
 }
@@ -102,7 +118,7 @@ func (c BoreChoice) Advise() (BoreAdvice, error) {
 	}
 	bores := c.Bores
 	if bores == nil {
-		bores = StandardBores()
+		bores = c.standard()
 	}
 	var out BoreAdvice
 	for i, d := range bores {

@@ -45,8 +45,13 @@ func pullCommand(sh *shell) *cobra.Command {
 		if err != nil {
 			return err
 		}
-		if at > 0 && sh.json {
+		switch {
+		case at > 0 && sh.json:
 			return &usageError{errors.New("--trace prints CSV: leave out --json")}
+		case at > 0 && flags.speeds != "":
+			return &usageError{errors.New("--trace runs one speed, its own: leave out --speeds")}
+		case at == 0 && (cmd.Flags().Changed("cylinder") || cmd.Flags().Changed("samples")):
+			return &usageError{errors.New("--cylinder and --samples are for --trace: write --trace SPEED beside them, like --trace 5500")}
 		}
 		t, speeds, err := sh.tied(cmd.Context(), args[0], flags)
 		if err != nil {

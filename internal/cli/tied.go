@@ -64,6 +64,9 @@ func (f *engineFlags) tied(ctx context.Context, path string, progress assess.Pro
 		if err != nil {
 			return assess.Tied{}, err
 		}
+		if err := f.fittable(card); err != nil {
+			return assess.Tied{}, err
+		}
 		t, err := assess.TieCard(card)
 		if err != nil || !f.fit {
 			return t, err
@@ -80,6 +83,11 @@ func (f *engineFlags) tied(ctx context.Context, path string, progress assess.Pro
 	if err != nil {
 		return assess.Tied{}, err
 	}
+	if j.Engine != nil {
+		if err := f.fittable(*j.Engine); err != nil {
+			return assess.Tied{}, err
+		}
+	}
 	both, err := assess.Twins(ctx, j, progress)
 	if err != nil {
 		return assess.Tied{}, err
@@ -88,6 +96,14 @@ func (f *engineFlags) tied(ctx context.Context, path string, progress assess.Pro
 		err = assess.Fit(ctx, both, progress)
 	}
 	return both[k], err
+}
+
+// fittable refuses --fit where there is nothing to fit to: the pull would look as if it had been fitted.
+func (f *engineFlags) fittable(card job.Engine) error {
+	if f.fit && len(card.Dyno) == 0 {
+		return &usageError{errors.New("--fit: the engine card has no dynamometer run: add [[engine.dyno]] with speed = \"3000 rpm\" and torque = \"245 N·m\" for each point, or leave --fit out")}
+	}
+	return nil
 }
 
 func stateIndex(state string) (int, error) {

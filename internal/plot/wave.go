@@ -48,7 +48,8 @@ func Waves(m WaveMap, s unit.System) Figure {
 		Layers: []Layer{cells}, Height: 480,
 	}
 	if len(m.Angle) > 1 && slices.Max(m.Angle)-slices.Min(m.Angle) >= 360 {
-		for v := math.Ceil(slices.Min(m.Angle)/90) * 90; v <= slices.Max(m.Angle); v += 90 {
+		row := m.Angle[1] - m.Angle[0] // the last edge may lie half a row before the end of the cycle
+		for v := math.Ceil(slices.Min(m.Angle)/90) * 90; v <= slices.Max(m.Angle)+row; v += 90 {
 			f.Y.Ticks = append(f.Y.Ticks, v)
 		}
 	}

@@ -32,6 +32,8 @@ type enginePage struct {
 	Ducts    []picture
 	Cycle    assess.Ducts // the first of the pictures' cycles
 	DynoBand string
+
+	FillingBefore *filling // before the work; nil: one cylinder
 }
 
 // peaks are the highest points of the curves.
@@ -106,7 +108,7 @@ func newEngine(sh sheet, a app.Assessed) enginePage {
 		}
 	}
 	p.Rows = pullRows(*p.Pull)
-	p.Filling, p.Demand = fillingOf(p.Pull.After), p.Pull.Demand
+	p.Filling, p.FillingBefore, p.Demand = fillingOf(p.Pull.After, "after"), fillingOf(p.Pull.Before, "before"), p.Pull.Demand
 	if ds := p.Pull.Ducts; len(ds) > 0 {
 		p.Cycle, p.Ducts = ds[0], []picture{drawn(plot.IntakePressure(ds, p.U.sys))}
 		if len(ds[0].Exhaust) > 0 {

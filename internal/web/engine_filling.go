@@ -17,8 +17,8 @@ type filling struct {
 // alike is the spread of volumetric efficiency below which cylinders count as filled alike [-]: about what settling leaves open.
 const alike = 0.005
 
-// fillingOf returns nil where there is one cylinder only.
-func fillingOf(points []assess.Point) *filling {
+// fillingOf returns the filling of a state, "before" or "after" the work; nil where there is one cylinder only.
+func fillingOf(points []assess.Point, state string) *filling {
 	out := &filling{}
 	many := false
 	for _, p := range points {
@@ -45,7 +45,9 @@ func fillingOf(points []assess.Point) *filling {
 	}
 	out.Alike = out.Spread < alike
 	if !out.Alike {
-		out.Figure = drawn(plot.Filling(points))
+		f := plot.Filling(points)
+		f.Title += ", " + state + " the work"
+		out.Figure = drawn(f)
 	}
 	return out
 }

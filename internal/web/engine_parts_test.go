@@ -32,6 +32,7 @@ func TestEngineParts(t *testing.T) {
 		want, none []string
 	}{
 		{"all of it", func(*assess.Pull) {}, []string{
+			"from the mean, after the work",
 			"spread is <b class=\"nums\">3.0 %</b>, at 7000 rpm", "cylinder 3 worst", "Volumetric efficiency of every cylinder",
 			"Air, g/s", "33.33", "chokes", "0.41", "Throttle loss, kPa", "1.200", "25.0 %</b>.", "Rule of the test", "28.0 %</td>", "75.0</b> mm",
 			"At the valves of cylinder 1 over one cycle, at 6000 rpm", "Pressure at the intake valve", "Pressure at the exhaust valve",
@@ -48,6 +49,13 @@ func TestEngineParts(t *testing.T) {
 				p.After[i].Cylinders = p.After[i].Cylinders[:2]
 			}
 		}, []string{"All cylinders are filled alike"}, []string{"Volumetric efficiency of every cylinder"}},
+		{"uneven before the work", func(p *assess.Pull) {
+			for i := range p.After {
+				p.After[i].Cylinders = p.After[i].Cylinders[:2]
+				p.Before[i].Cylinders = []assess.Cylinder{{Number: 1, VE: 0.9}, {Number: 2, VE: 0.88}}
+			}
+		}, []string{"Before the work the largest spread was <b class=\"nums\">2.2 %</b>", "cylinder 2 was filled worst", "Now all cylinders are filled alike", "from the mean, before the work"}, nil},
+		{"best at the end", func(p *assess.Pull) { p.Demand.Tuned[0].AtEnd = true }, []string{"its best may lie beyond"}, nil},
 		{"an open exhaust valve", func(p *assess.Pull) { p.Ducts[0].Exhaust, p.Ducts[1].Exhaust = nil, nil }, []string{"Pressure at the intake valve"}, []string{"Pressure at the exhaust valve"}},
 		{"no throttle", func(p *assess.Pull) { p.Demand.Throttle = nil }, []string{"Air demand"}, []string{"Throttle"}},
 		{"a run", func(p *assess.Pull) { p.Dyno = run }, []string{"Measured run", "60 % narrower, ±8.0 N·m instead of ±20.0 N·m", "the change is as wide as before", "no absolute torque or power is promised"}, nil},
