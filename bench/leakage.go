@@ -100,7 +100,9 @@ func FitLeakage(points []LeakPoint, common float64) (Leakage, error) {
 	if l.Seen < len(points) {
 		l.warn("leakage: flow of every point at least twice its uncertainty; points below, which count as a flow known to be small", float64(len(points)-l.Seen))
 	}
-	l.fit(points, least)
+	if err := l.fit(points, least); err != nil {
+		return Leakage{}, err
+	}
 	return l, nil
 }
 
@@ -181,9 +183,12 @@ func (l *Leakage) rows(points []LeakPoint, least float64) (rows []leakRow, sprea
 }
 
 // fit finds the law.
-func (l *Leakage) fit(points []LeakPoint, least float64) {
+func (l *Leakage) fit(points []LeakPoint, least float64) error {
 	rows, spread, stated := l.rows(points, least)
 	a, n := l.search(rows, spread)
+	if k := math.Exp(a - n*l.centre); !(k > 0) || math.IsInf(k, 0) {
+		return &gas.InputError{Quantity: "exponent of the leakage", Got: n, Want: "no leak grows like that over the test pressure: check the flows and their unit"}
+	}
 	l.N, l.K = n, math.Exp(a-n*l.centre)
 	_, h := normalEquations(rows, a, n, spread)
 	det := h[0]*h[2] - h[1]*h[1]
@@ -205,7 +210,7 @@ func (l *Leakage) fit(points []LeakPoint, least float64) {
 	if !spread || dof <= 0 {
 		l.Scatter = uFewPoints
 		l.warn("leakage: at least three points at different test pressures", float64(l.Seen))
-		return
+		return nil
 	}
 	l.Scatter = math.Sqrt(logs / dof)
 	birge := math.Sqrt(chi / dof)
@@ -220,6 +225,7 @@ func (l *Leakage) fit(points []LeakPoint, least float64) {
 	if un := 2 * math.Sqrt(l.cov[2]); n+un < 0.5 || n-un > 1 {
 		l.warn("leakage: exponent 0.5 (orifice) to 1 (laminar)", n)
 	}
+	return nil
 }
 
 // normalEquations returns the gradient and the matrix (aa, an, nn) of the least squares at ln Q = a + n·d. Where the points do not

@@ -146,6 +146,9 @@ func (t *taking) settle(s *Sitting, r job.Reading, trace job.Trace) error {
 	}
 	t.readZero, t.dropZero = read.zero, drop.zero
 	t.zeroMarks(read, drop)
+	for _, w := range measure.TraceLimits(trace.Time) {
+		t.warnings = append(t.warnings, gas.Warning(w))
+	}
 	rough, start, err := steadyPart(trace.Time, read.channel(read.sensor.card.Channel), drop.channel(drop.sensor.card.Channel))
 	if err != nil {
 		if start > 0 {

@@ -62,8 +62,13 @@ func (s *SeriesFile) check(d *decoder) {
 	if len(s.Pieces) == 0 {
 		d.failAt("pieces", "no pieces", "write one [[pieces]] table for each, in the order the air meets them")
 	}
+	seen := map[string]bool{}
 	for i, p := range s.Pieces {
 		at := fmt.Sprintf("pieces[%d]", i)
+		if seen[p.Name] {
+			d.failAt(at+".name", fmt.Sprintf("piece %q stands twice", clip(p.Name)), "give every piece a name of its own")
+		}
+		seen[p.Name] = true
 		switch {
 		case (p.Area != 0) == (p.Flow != 0):
 			d.failAt(at, fmt.Sprintf("piece %q must have an effective area or a flow, one of them", clip(p.Name)), `write effective_area = "610 mm²" or flow = "142 cfm"`)

@@ -95,3 +95,20 @@ func medianStep(t []float64) float64 {
 	slices.Sort(d)
 	return d[len(d)/2]
 }
+
+// TraceLimits warns of a trace that is much slower, quicker, shorter or longer than those that Settle is meant for: most often its times
+// are not in the unit that its column names. t are the times of its samples [s].
+func TraceLimits(t []float64) []Warning {
+	step := medianStep(t)
+	if !(step > 0) {
+		return nil
+	}
+	var w []Warning
+	if rate := 1 / step; rate < 9 || rate > 1100 {
+		w = append(w, Warning{Limit: "trace: 10 to 1000 samples a second (is its time in the unit that its column names?); samples a second", Got: rate})
+	}
+	if long := step * float64(len(t)); long < 4.5 || long > 660 {
+		w = append(w, Warning{Limit: "trace: 5 s to 10 min long [s]", Got: long})
+	}
+	return w
+}

@@ -52,3 +52,19 @@ func TestClippedWithinTheRange(t *testing.T) {
 		t.Errorf("no clipping named: %v", s.Faults)
 	}
 }
+
+// The traces that settling is meant for pass; times in milliseconds under a header of seconds, and a trace of two seconds, are warned of.
+func TestTraceLimits(t *testing.T) {
+	for _, c := range []struct {
+		rate, long float64 // [Hz], [s]
+		want       int
+	}{{10, 5, 0}, {1000, 600, 0}, {50e-3, 30e3, 2}, {50, 2, 1}, {2, 100, 1}, {5000, 20, 1}} {
+		at := make([]float64, int(c.rate*c.long+0.5))
+		for i := range at {
+			at[i] = float64(i) / c.rate
+		}
+		if got := TraceLimits(at); len(got) != c.want {
+			t.Errorf("%v Hz, %v s: %v", c.rate, c.long, got)
+		}
+	}
+}

@@ -67,6 +67,17 @@ func TryStations(r io.Reader, file string) (out []Station, lines []int, err erro
 	return out, lines, s.err()
 }
 
+// largest is the width beyond which a typed section is taken for a slip of the unit [m].
+const largest = 1.0
+
+// article is a word with "a" or "an" before it.
+func article(word string) string {
+	if word != "" && strings.ContainsRune("aeiou", rune(word[0])) {
+		return "an " + word
+	}
+	return "a " + word
+}
+
 // station turns a line into a station.
 func (s *sheet) station(row sheetRow) (Station, bool) {
 	v := row.number
@@ -85,7 +96,7 @@ func (s *sheet) station(row sheetRow) (Station, bool) {
 	}
 	for _, stem := range need {
 		if _, ok := v[stem]; !ok {
-			s.cell(row.line, stem, "a "+shape+" section has no "+stem, "write its "+strings.Join(need, " and "), ErrShape)
+			s.cell(row.line, stem, article(shape)+" section has no "+stem, "write its "+strings.Join(need, " and "), ErrShape)
 			return st, false
 		}
 	}
@@ -100,6 +111,19 @@ func (s *sheet) station(row sheetRow) (Station, bool) {
 				reason = ErrZeroArea
 			}
 			s.cell(row.line, stem, "it is "+row.typed[stem]+", and nothing flows through that", "measure the section again", reason)
+			return st, false
+		}
+	}
+	for _, stem := range need {
+		most := largest
+		switch stem {
+		case "area":
+			most = largest * largest
+		case "perimeter":
+			most = 4 * largest
+		}
+		if v[stem] > most {
+			s.cell(row.line, stem, row.typed[stem]+" is larger than any runner", "check the unit at the end of the column's name", ErrShape)
 			return st, false
 		}
 	}

@@ -34,8 +34,8 @@ func (s Series) slope(i int) float64 {
 	return math.Log(s.scaled(i, 1+h).area()/s.scaled(i, 1-h).area()) / math.Log((1+h)/(1-h))
 }
 
-func (s Series) shares(w *Whole) {
-	drops := s.drops(w.Area)
+func (s Series) shares(w *Whole, area float64) {
+	drops := s.drops(area)
 	best, next := 0, 0
 	for i, p := range s.Pieces {
 		w.Shares = append(w.Shares, Share{Piece: p.Name, Drop: drops[i], Gain: s.slope(i)})

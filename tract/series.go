@@ -118,8 +118,14 @@ func (s Series) Solve() (Whole, error) {
 	small.Pressure = 0
 	w.SmallDrop = small.area()
 	w.U = s.uncertainty()
-	s.shares(&w)
-	w.Curves = s.curves(w.Area)
+	if w.Solved != nil && w.Solved.Eta > 1 {
+		// More head than there is: pieces would seem to push. What they lose is counted with all of it carried on.
+		w.Warnings = append(w.Warnings, "shares and gains are those with all of the exit head carried on, since more than that cannot be: they do not explain the assembled reading")
+		s = s.with(1)
+	}
+	at := s.area()
+	s.shares(&w, at)
+	w.Curves = s.curves(at)
 	return w, nil
 }
 

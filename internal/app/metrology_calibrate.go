@@ -82,6 +82,9 @@ func Calibrate(c job.Calibration, today time.Time) (CalibrationAnswer, error) {
 	out.Coefficients, out.U, out.Covariance = best.monomials()
 	out.share(c.UCommon)
 	out.Factor = curves[0].fit.Coef[0]
+	if f := out.Factor; f < 1/farOff || f > farOff {
+		out.Warnings = append(out.Warnings, fmt.Sprintf("the plates pass %.3g times what was read: no meter in order is that far off; see whether known and read are in the units of their columns, and not changed over", f))
+	}
 	out.UFactor = math.Hypot(math.Sqrt(curves[0].fit.Covariance()[0][0])/out.Factor, c.UCommon)
 	for i, p := range c.Points {
 		at := best.at(p.Read)
@@ -92,6 +95,10 @@ func Calibrate(c job.Calibration, today time.Time) (CalibrationAnswer, error) {
 	}
 	return out, out.due(c, today)
 }
+
+// farOff is the factor of known over read flow beyond which a wrong unit is likelier than the meter: litres a second are 2.1 cfm, and a
+// plate of a known coefficient is seldom off by a tenth. Common practice, no source.
+const farOff = 1.3
 
 // At returns the curve at a flow read and its standard uncertainty there [m³/s].
 func (a CalibrationAnswer) At(read float64) (known, u float64) {

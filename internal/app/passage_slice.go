@@ -86,8 +86,14 @@ func ParseScale(typed string, u float64) (passage.Scale, error) {
 	if err != nil || !(pixel > 0) {
 		return bad("that is no scale")
 	}
+	if pixel > largestPixel {
+		return bad("a pixel of that size would hold a whole runner")
+	}
 	return passage.Scale{Pixel: pixel, UPixel: u}, nil
 }
+
+// largestPixel is the size of a pixel beyond which a slice cannot be traced [m].
+const largestPixel = 5e-3
 
 func pixelAt(s string) (passage.Point, bool) {
 	x, y, ok := strings.Cut(s, ",")

@@ -156,5 +156,5 @@ func (o *Options) fail(err error) {
 	}
 }
 
-// errNoSource is a sensor that cannot be read live.
-var errNoSource = errors.New("the sensor has no source: write one, such as source = \"serial:/dev/ttyUSB0#meter_dp\"")
+// errNoSource is a bench of which nothing can be read live.
+var errNoSource = errors.New("none of its sensors has a source: write under each where it is read from, such as source = \"serial:/dev/ttyUSB0#meter_dp\"")

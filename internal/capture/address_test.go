@@ -99,7 +99,7 @@ func TestOpenTogether(t *testing.T) {
 		{sensors("Pa", "serial:/dev/a#1", "serial:/dev/a#1"), `sensor "c0" reads the same`},
 		{sensors("Pa", "mqtt://h:1/t", "mqtt://h:1/t"), `sensor "c0" reads the same`},
 		{sensors("Pa", "radio:x"), "is not known: use one of hand, modbus+rtu"},
-		{sensors("Pa", ""), "has no source"},
+		{sensors("Pa", ""), "none of its sensors has a source"},
 		{sensors("Pa", "x"), "begins with no kind"},
 		{sensors("Pa", "rig:?piece=12"), "has no unit"},
 		{sensors("Pa", "rig:#lift"), `no channel "lift"`},

@@ -41,6 +41,9 @@ Samples are written as read: calibration and zero are for the reading to apply. 
 		case flags.last == 0:
 			return &usageError{errors.New("--for 0s leaves nothing to record")}
 		}
+		if err := isFree("out", *out); err != nil {
+			return err
+		}
 		var mu sync.Mutex
 		faults := []capture.Fault{}
 		b, err := flags.start(cmd.Context(), nil, func(f capture.Fault) {

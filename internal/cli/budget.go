@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
@@ -51,7 +52,11 @@ func (sh *shell) showBudget(a app.BudgetAnswer) error {
 	r, flow, area := a.Reading, sh.system.Flow(), sh.system.Area()
 	p.f("reading %s: %s, opening %s%s, %s\n", r.ID, r.Round, r.Opening, liftSuffix(sh, r.Lift), r.Rig)
 	p.f("effective area %s, flow %s at the reference, ± %.2f %% (95 %%, k = %.2f%s)\n\n", area.Show(r.EffectiveArea), flow.Show(r.Flow), 100*r.UExpandedRel, r.CoverageK, dofText(r.Dof))
-	p.f("%-34s %12s %10s %-5s %-4s %-12s %5s %9s %7s\n", "input", "estimate", "u", "unit", "type", "shape", "dof", "u on area", "share")
+	wide := len("combined standard uncertainty")
+	for _, l := range r.Budget {
+		wide = max(wide, utf8.RuneCountInString(l.Quantity))
+	}
+	p.f("%-*s %12s %10s %-5s %-4s %-12s %5s %9s %7s\n", wide, "input", "estimate", "u", "unit", "type", "shape", "dof", "u on area", "share")
 	for _, l := range slices.Backward(slices.SortedFunc(slices.Values(r.Budget), func(x, y assess.BudgetLine) int {
 		switch {
 		case x.Share < y.Share:
@@ -65,10 +70,10 @@ func (sh *shell) showBudget(a app.BudgetAnswer) error {
 		if l.Dof > 0 {
 			dof = fmt.Sprintf("%.3g", l.Dof)
 		}
-		p.f("%-34s %12.6g %10.3g %-5s %-4s %-12s %5s %7.3f %% %5.1f %% %s\n", l.Quantity, l.Estimate, l.U, l.Unit, l.Kind, l.Distribution, dof,
-			100*l.U*l.Sensitivity, 100*l.Share, strings.Repeat("█", max(0, int(30*l.Share+0.5))))
+		p.f("%-*s %12.6g %10.3g %-5s %-4s %-12s %5s %7.3f %% %5.1f %% %s\n", wide, l.Quantity, l.Estimate, l.U, l.Unit, l.Kind, l.Distribution, dof,
+			100*l.U*l.Sensitivity, 100*l.Share, strings.Repeat("█", min(30, max(0, int(30*l.Share+0.5)))))
 	}
-	p.f("%-34s %55s %7.3f %%\n", "combined standard uncertainty", "", 100*r.URel)
+	p.f("%-*s %55s %7.3f %%\n", wide, "combined standard uncertainty", "", 100*r.URel)
 	if m := a.MonteCarlo; m != nil {
 		p.drawn(a, *m)
 	}
@@ -80,7 +85,10 @@ func dofText(dof float64) string {
 	if dof <= 0 {
 		return ""
 	}
-	return fmt.Sprintf(", %.0f degrees of freedom", dof)
+	if dof > 1000 {
+		return ", more than 1000 degrees of freedom"
+	}
+	return fmt.Sprintf(", %.3g degrees of freedom", dof)
 }
 
 // drawn prints a Monte Carlo run beside the first-order interval.

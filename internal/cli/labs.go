@@ -1,10 +1,13 @@
 package cli
 
 import (
+	"fmt"
+
 	"github.com/spf13/cobra"
 
 	"runnel/internal/app"
 	"runnel/job"
+	"runnel/measure"
 )
 
 func compareBenchesCommand(sh *shell) *cobra.Command {
@@ -60,7 +63,11 @@ func (sh *shell) showLabs(a app.LabsAnswer) error {
 	p.f("%s %.6g%s ± %.2g (one sigma); robust deviation between shops %.3g%s\n\n", what, a.Consensus, unit, a.UConsensus, a.SD, unit)
 	p.f("%-20s %12s %12s %8s %8s %8s  %s\n", "shop", "result", "against", "En", "zeta", "z", "")
 	for _, s := range a.Scores {
-		p.f("%-20s %12.6g %12.6g %8.2f %8.2f %8.2f  %s\n", s.Lab, s.Value, s.Against, s.En, s.Zeta, s.Z, s.Word)
+		en, zeta := fmt.Sprintf("%.2f", s.En), fmt.Sprintf("%.2f", s.Zeta)
+		if s.Word == measure.LabUnstated {
+			en, zeta = "–", "–" // a 0 would be a score
+		}
+		p.f("%-20s %12.6g %12.6g %8s %8s %8.2f  %s\n", s.Lab, s.Value, s.Against, en, zeta, s.Z, s.Word)
 	}
 	p.notes(a.Notes)
 	return p.err

@@ -107,9 +107,14 @@ func (sh *shell) showMeter(m meter.Meter, in *airFlags, reading float64) error {
 	if sh.json {
 		return sh.printJSON(out)
 	}
-	if err := sh.printf("mass flow              %s\nvolume flow            %s\ndischarge coefficient  %.6f\nexpansibility          %.6f\nReynolds number        %.0f\nstandard uncertainty   %.3f %%\n",
-		sh.system.MassFlow().Show(out.MassFlow), sh.system.Flow().Show(f.Mass/a.Density), out.Coefficient, out.Expansibility, out.Reynolds, 100*out.URel); err != nil {
-		return err
+	p := newPrinter(sh)
+	p.f("mass flow              %s\nvolume flow            %s\n", sh.system.MassFlow().Show(out.MassFlow), sh.system.Flow().Show(f.Mass/a.Density))
+	if m.Reads() == meter.Difference && f.Reynolds > 0 { // what a throat has; other meters have neither
+		p.f("discharge coefficient  %.6f\nexpansibility          %.6f\nReynolds number        %.0f\n", out.Coefficient, out.Expansibility, out.Reynolds)
+	}
+	p.f("standard uncertainty   %.3f %%\n", 100*out.URel)
+	if p.err != nil {
+		return p.err
 	}
 	return sh.warn(out.Warnings)
 }

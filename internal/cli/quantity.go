@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -24,14 +25,33 @@ func (q *quantity) Type() string   { return q.dim.Name }
 
 func (q *quantity) Set(s string) error {
 	v, err := q.dim.Parse(s)
-	if errors.Is(err, unit.ErrNoUnit) && q.like != "" {
-		return fmt.Errorf("it has no unit: write it like %q", q.like)
+	if errors.Is(err, unit.ErrNoUnit) {
+		like := q.like
+		if like == "" {
+			like = strings.TrimSpace(s) + " " + customary(q.dim)
+		}
+		return fmt.Errorf("%q has no unit: write it with its unit, in quotes, like %q", s, like)
 	}
 	if err != nil {
 		return err
 	}
 	*q.si, q.text, q.set = v, s, true
 	return nil
+}
+
+// customary is the unit of a dimension that a porter writes most.
+func customary(d unit.Dimension) string {
+	switch d.Name {
+	case unit.Length.Name:
+		return "mm"
+	case unit.Area.Name:
+		return "mm²"
+	case unit.Pressure.Name:
+		return "inH2O"
+	case unit.VolumeFlow.Name:
+		return "cfm"
+	}
+	return d.SI().Name
 }
 
 // quantityFlag adds a flag of dimension dim. An empty default means that the flag has none.

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bufio"
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -104,6 +105,9 @@ func (sh *shell) runRig(ctx context.Context, f *rigFlags) error {
 		return fault.As(fault.Device, err)
 	}
 	if f.bench != "" {
+		if err := notARealCard(f.bench); err != nil {
+			return err
+		}
 		if err := os.WriteFile(f.bench, []byte(card()), 0o644); err != nil { //nolint:gosec // a bench card is for everyone to read
 			return fault.As(fault.Invalid, err)
 		}
@@ -206,4 +210,13 @@ func (sh *shell) control(ctx context.Context, wg *sync.WaitGroup, addr string, s
 	wg.Go(func() { _ = server.Serve(ln) })
 	context.AfterFunc(ctx, func() { _ = server.Close() })
 	return sh.printf("commands at http://%s/do\n", ln.Addr())
+}
+
+// notARealCard refuses to write the rig's card over one that is not of a rig.
+func notARealCard(name string) error {
+	old, err := os.ReadFile(name)
+	if err != nil || len(bytes.TrimSpace(old)) == 0 || bytes.HasPrefix(old, []byte(rig.CardMark)) {
+		return nil //nolint:nilerr // whatever else is wrong with it is told when it is written
+	}
+	return &usageError{fmt.Errorf("--bench %s: that file is there already and is no card of a rig: name another, such as rig.toml", name)}
 }

@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"strings"
 	"syscall"
 
@@ -107,7 +108,7 @@ holds the flow back, what the engine's torque is likely to do, and writes the ha
 	}
 	root.PersistentFlags().BoolVar(&sh.json, "json", false, "print JSON with units in the key names")
 	root.PersistentFlags().StringVar(&sh.units, "units", "metric", "units for people: us or metric")
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{err} })
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &usageError{plainFlag(err)} })
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddCommand(commands(sh)...)
 	wrapArgs(root)
@@ -122,10 +123,13 @@ func wrapArgs(cmd *cobra.Command) {
 			if err == nil {
 				return nil
 			}
+			form := strings.TrimSuffix(c.UseLine(), " [flags]")
+			if i := looseUnit(args); i >= 0 {
+				return &usageError{fmt.Errorf("%q stands by itself: put a number and its unit in quotes, as %q", args[i], quoteLike(args, i))}
+			}
 			if strings.HasPrefix(err.Error(), "unknown command") {
 				return &usageError{err}
 			}
-			form := strings.TrimSuffix(c.UseLine(), " [flags]")
 			return &usageError{fmt.Errorf("%d arguments do not fit: write it like %q", len(args), form)}
 		}
 	}
@@ -193,6 +197,8 @@ func plainWords(err error) string {
 	}
 	var said string
 	switch {
+	case errors.Is(pe, fs.ErrNotExist) && noFolder(pe.Path):
+		said = fmt.Sprintf("there is no folder %q", filepath.Dir(pe.Path))
 	case errors.Is(pe, fs.ErrNotExist):
 		said = fmt.Sprintf("there is nothing at %q", pe.Path)
 	case errors.Is(pe, fs.ErrPermission):
@@ -205,6 +211,20 @@ func plainWords(err error) string {
 		return text
 	}
 	return strings.Replace(text, pe.Error(), said, 1)
+}
+
+// isFree refuses a file to write that is there already: what was measured is not written over.
+func isFree(flag, name string) error {
+	if _, err := os.Lstat(name); err != nil {
+		return nil //nolint:nilerr // whatever else is wrong with it is told when it is written
+	}
+	return &usageError{fmt.Errorf("--%s %s: that file is there already, and nothing is written over it: name another", flag, name)}
+}
+
+// noFolder reports whether the folder that a path names a file in is not there.
+func noFolder(path string) bool {
+	_, err := os.Stat(filepath.Dir(path))
+	return errors.Is(err, fs.ErrNotExist)
 }
 
 // printJSON writes v as indented JSON.

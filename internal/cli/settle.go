@@ -75,7 +75,7 @@ func settleChannel(t []float64, c job.Channel) (settleOut, error) {
 	for _, f := range measure.Gathered(s.Faults) {
 		out.Faults = append(out.Faults, f.Words())
 	}
-	for _, w := range s.Warnings {
+	for _, w := range append(s.Warnings, measure.TraceLimits(t)...) {
 		out.Warnings = append(out.Warnings, fmt.Sprintf("outside: %s (got %.4g)", w.Limit, w.Got))
 	}
 	return out, nil

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"errors"
+	"fmt"
 
 	"github.com/spf13/cobra"
 
@@ -34,6 +35,9 @@ or TOML with unit = "cfm" and a list [[readings]] of piece, person and value. Va
 	cmd.RunE = func(_ *cobra.Command, args []string) error {
 		if *nested && *crossed {
 			return &usageError{errors.New("--nested and --crossed exclude each other: give one of them")}
+		}
+		if *claim.si < 0 || *claim.si >= 1 {
+			return &usageError{fmt.Errorf("--claim %s is no change to claim: write it above zero, in per cent, like \"2 %%\"", claim.text)}
 		}
 		data, err := readFile(args[0])
 		if err != nil {

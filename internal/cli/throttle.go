@@ -101,9 +101,9 @@ func (sh *shell) showThrottle(a app.ThrottleAnswer) error {
 	if b := a.Advice; b != nil {
 		p.f("\n%10s %12s %9s\n", "bore", "loss", "velocity")
 		for _, x := range b.Bores {
-			loss := "choked"
+			loss, speed := "choked", "–" // faster than sound it does not go
 			if x.Loss != nil {
-				loss = dp.Show(*x.Loss)
+				loss, speed = dp.Show(*x.Loss), speedText(sh, x.Speed)
 			}
 			mark := ""
 			if x.Bore == b.Smallest {
@@ -112,7 +112,7 @@ func (sh *shell) showThrottle(a app.ThrottleAnswer) error {
 			if x.Bore == b.Enough {
 				mark += "  beyond this no size gains half a per cent"
 			}
-			p.f("%10s %12s %9s%s\n", l.Show(x.Bore), loss, speedText(sh, x.Speed), mark)
+			p.f("%10s %12s %9s%s\n", l.Show(x.Bore), loss, speed, mark)
 		}
 	}
 	for _, r := range a.OnReading {

@@ -59,11 +59,14 @@ func OwnSources(options string) Sources {
 
 func escape(u string) string { return strings.NewReplacer("%", "%25", "°", "%C2%B0").Replace(u) }
 
+// CardMark is the first line of the bench card of a rig.
+const CardMark = `# Invented: the simulated bench "runnel rig".`
+
 // Card writes the bench card of a rig, its sensors read from the given sources. Its numbers are invented, and the
 // uncertainties hold for what the seed draws.
 func Card(s Sources) string {
 	var b strings.Builder
-	b.WriteString(`# Invented: the simulated bench "runnel rig".
+	b.WriteString(CardMark + `
 id = "rig"
 title = "Simulated suction bench with an orifice plate (invented)"
 setup_repeat = "0.2 %"
