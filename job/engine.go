@@ -149,7 +149,7 @@ type HeatCard struct {
 // A FrictionCard is the mechanical friction.
 type FrictionCard struct {
 	Model string  `toml:"model" oneof:"chen_flynn,patton"` // default chen_flynn
-	A     float64 `toml:"a" dim:"pressure"`                // constant part of FMEP [Pa]; here and below 0: the usual constant
+	A     float64 `toml:"a" dim:"pressure"`                // constant part of FMEP [Pa]; 0 here and below: the usual constant
 	B     float64 `toml:"b"`                               // on peak pressure [-]
 	C     float64 `toml:"c"`                               // on mean piston speed [Pa·s/m]
 	D     float64 `toml:"d"`                               // on its square [Pa·s²/m²]

@@ -119,6 +119,9 @@ func (c BoreChoice) Advise() (BoreAdvice, error) {
 	bores := c.Bores
 	if bores == nil {
 		bores = c.standard()
+		if len(bores) == 0 {
+			return BoreAdvice{}, fmt.Errorf("%w: a shaft of %.4g mm is too wide for every bore up to %.4g mm", ErrThrottle, 1e3*c.Shaft, 1e3*StandardBores()[len(StandardBores())-1])
+		}
 	}
 	var out BoreAdvice
 	for i, d := range bores {
