@@ -36,6 +36,9 @@ func (b PassageBook) Templates(s PassageState, most int) (Template, error) {
 		return t, fault.Errorf(fault.Invalid, "no outline is known here: area and perimeter alone make no template. Type shapes, send a mesh or trace slices")
 	}
 	n := min(most, len(known))
+	if n < len(known) {
+		t.Title += fmt.Sprintf(", %d of %d sections", n, len(known))
+	}
 	for k := range n {
 		i := known[0]
 		if n > 1 {

@@ -3,6 +3,7 @@ package app_test
 import (
 	"bytes"
 	"encoding/binary"
+	"fmt"
 	"image"
 	"image/color"
 	"image/png"
@@ -288,6 +289,21 @@ func TestTemplatesAreToScale(t *testing.T) {
 	start, err := strconv.Atoi(strings.Fields(string(pdf[xref+10:]))[0])
 	if err != nil || !bytes.HasPrefix(pdf[start:], []byte("xref\n")) {
 		t.Errorf("startxref leads to %q, %v", pdf[start:start+8], err)
+	}
+}
+
+// Sheets that leave sections out say so; those that hold all of them need not.
+func TestTemplatesSayWhatTheyLeaveOut(t *testing.T) {
+	b := passageOf(t, passages(t), "1")
+	all := len(b.States[0].Passage.Stations())
+	for most, want := range map[int]string{2: fmt.Sprintf(", 2 of %d sections", all), all: "", all + 5: ""} {
+		tpl, err := b.Templates(b.States[0], most)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if said := strings.Contains(tpl.Title, "sections"); len(tpl.Marks) != min(most, all) || said != (want != "") || !strings.HasSuffix(tpl.Title, want) {
+			t.Errorf("at most %d: %d sections under %q", most, len(tpl.Marks), tpl.Title)
+		}
 	}
 }
 

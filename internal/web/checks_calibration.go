@@ -30,6 +30,7 @@ func (s *server) showCalibration(w http.ResponseWriter, r *http.Request) {
 	if k.Problem == "" {
 		p.View = calibrationViewOf(p.U, k.Tried)
 	}
+	p.Note = became(r)
 	switch r.URL.Query().Get("did") {
 	case "calibration-kept":
 		p.Note = "The calibration is kept in the shop's folder."

@@ -6,35 +6,83 @@ import (
 
 	"runnel/internal/app"
 	"runnel/internal/fault"
+	"runnel/job"
 	"runnel/measure"
 )
 
-// A studyPage is a repeatability study.
+// A studyPage is a repeatability study: one that was sent, one that is kept, or the list of those.
 type studyPage struct {
 	checksSheet
 	Answer        *app.StudyAnswer
 	Shares, Eaten picture
+	One           *app.KeptStudy // the one that the page is about; nil: none
+	Kept          []app.KeptStudy
+	Away          awayList
 }
 
-func (s *server) studyPage(r *http.Request, f form) studyPage {
-	return studyPage{checksSheet: s.checksSheet(r, "people", "/bench/checks/people", "Repeatability", f)}
+func (s *server) studyPage(r *http.Request, path string, f form) studyPage {
+	p := studyPage{checksSheet: s.checksSheet(r, "people", path, "Repeatability", f)}
+	p.Note = became(r)
+	return p
+}
+
+// withStudies lists what is kept.
+func (p *studyPage) withStudies(s *server) {
+	var err error
+	if p.Kept, err = s.app.KeptStudies(); err != nil {
+		p.Error = sentence(err.Error())
+	}
+	p.Away = s.away(app.Studies, studyPath)
+}
+
+func (p *studyPage) answer(a app.StudyAnswer) {
+	p.Answer, p.Shares = &a, drawnFor(app.SharesPicture(a), pairFigure)
+	if a.Claim > 0 {
+		p.Eaten = drawnFor(app.EatenPicture(a), pairFigure)
+	}
 }
 
 func (s *server) showStudy(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, http.StatusOK, "checks_people.html", s.studyPage(r, form{}))
+	p := s.studyPage(r, studiesPath, form{})
+	p.withStudies(s)
+	s.render(w, r, http.StatusOK, "checks_people.html", p)
 }
 
+func (s *server) showKeptStudy(w http.ResponseWriter, r *http.Request) {
+	k, err := s.app.KeptStudy(r.PathValue("name"))
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	p := s.studyPage(r, studyPath(k.Name), form{})
+	p.One = &k
+	if k.Problem == "" {
+		p.answer(k.Answer)
+	}
+	s.render(w, r, http.StatusOK, "checks_people.html", p)
+}
+
+// tryStudy works a study out, and keeps it when that is asked for.
 func (s *server) tryStudy(w http.ResponseWriter, r *http.Request) {
 	f, ok := s.readCheck(w, r)
 	if !ok {
 		return
 	}
+	v := f.Typed
+	sent := app.StudySent{Name: v.Get("file"), Text: v.Get("text"), Title: v.Get("title"), Claim: v.Get("claim"), Design: v.Get("design")}
+	err := nothingSent(sent.Text)
+	if err == nil && f.Do == "keep" {
+		var name string
+		if name, err = s.app.KeepStudy(sent); err == nil {
+			http.Redirect(w, r, studyPath(name)+"?did="+checkKept, http.StatusSeeOther)
+			return
+		}
+	}
 	f.Do = "file"
-	p := s.studyPage(r, f)
+	p := s.studyPage(r, studiesPath, f)
 	var a app.StudyAnswer
-	err := nothingSent(p.Text)
 	if err == nil {
-		a, err = s.app.StudyOf(app.StudySent{Name: p.File, Text: p.Text, Claim: f.Typed.Get("claim"), Design: f.Typed.Get("design")})
+		a, err = s.app.StudyOf(sent)
 	}
 	status, ok := p.refused(s, err)
 	if !ok {
@@ -42,11 +90,9 @@ func (s *server) tryStudy(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if err == nil {
-		p.Answer, p.Shares = &a, drawnFor(app.SharesPicture(a), pairFigure)
-		if a.Claim > 0 {
-			p.Eaten = drawnFor(app.EatenPicture(a), pairFigure)
-		}
+		p.answer(a)
 	}
+	p.withStudies(s)
 	s.render(w, r, status, "checks_people.html", p)
 }
 
@@ -72,38 +118,85 @@ func placesOf(v float64) int {
 // Unit is the unit of the study's readings.
 func (p studyPage) Unit() string { return app.UnitWord(p.Answer.Unit) }
 
+// Address is the page of a study that is kept.
+func (studyPage) Address(name string) string { return studyPath(name) }
+
 // Like shows how a study is written.
 func (studyPage) Like() string {
 	return "piece,person,flow_cfm\nplate 1,Ann,…\nplate 1,Ann,…\nplate 1,Ben,…\nplate 1,Ben,…"
 }
 
-// A labsPage is a comparison of shops.
+// A labsPage is a comparison of shops: one that was sent, one that is kept, or the list of those.
 type labsPage struct {
 	checksSheet
 	Answer *app.LabsAnswer
 	Fig    picture
+	One    *app.KeptLabs // the one that the page is about; nil: none
+	Kept   []app.KeptLabs
+	Away   awayList
 }
 
-func (s *server) labsPage(r *http.Request, f form) labsPage {
-	return labsPage{checksSheet: s.checksSheet(r, "shops", "/bench/checks/shops", "Between shops", f)}
+func (s *server) labsPage(r *http.Request, path string, f form) labsPage {
+	p := labsPage{checksSheet: s.checksSheet(r, "shops", path, "Between shops", f)}
+	p.Note = became(r)
+	return p
+}
+
+// withLabs lists what is kept.
+func (p *labsPage) withLabs(s *server) {
+	var err error
+	if p.Kept, err = s.app.AllKeptLabs(); err != nil {
+		p.Error = sentence(err.Error())
+	}
+	p.Away = s.away(app.Comparisons, oneLabsPath)
+}
+
+func (p *labsPage) answer(c job.LabComparison, a app.LabsAnswer) {
+	p.Answer, p.Fig = &a, drawn(app.LabsPicture(c, a))
 }
 
 func (s *server) showLabs(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, http.StatusOK, "checks_shops.html", s.labsPage(r, form{}))
+	p := s.labsPage(r, labsPath, form{})
+	p.withLabs(s)
+	s.render(w, r, http.StatusOK, "checks_shops.html", p)
 }
 
+func (s *server) showKeptLabs(w http.ResponseWriter, r *http.Request) {
+	k, err := s.app.KeptLabs(r.PathValue("name"))
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	p := s.labsPage(r, oneLabsPath(k.Name), form{})
+	p.One = &k
+	if k.Problem == "" {
+		p.answer(k.Facts, k.Answer)
+	}
+	s.render(w, r, http.StatusOK, "checks_shops.html", p)
+}
+
+// tryLabs scores a comparison, and keeps it when that is asked for.
 func (s *server) tryLabs(w http.ResponseWriter, r *http.Request) {
 	f, ok := s.readCheck(w, r)
 	if !ok {
 		return
 	}
+	sent := app.LabsSent{Name: f.Typed.Get("file"), Text: f.Typed.Get("text"), Title: f.Typed.Get("title")}
+	err := nothingSent(sent.Text)
+	if err == nil && f.Do == "keep" {
+		var name string
+		if name, err = s.app.KeepLabs(sent); err == nil {
+			http.Redirect(w, r, oneLabsPath(name)+"?did="+checkKept, http.StatusSeeOther)
+			return
+		}
+	}
 	f.Do = "file"
-	p := s.labsPage(r, f)
-	err := nothingSent(p.Text)
+	p := s.labsPage(r, labsPath, f)
 	if err == nil {
-		c, a, wrong := app.LabsOf(p.File, p.Text)
-		if err = wrong; err == nil {
-			p.Answer, p.Fig = &a, drawn(app.LabsPicture(c, a))
+		var c job.LabComparison
+		var a app.LabsAnswer
+		if c, a, err = app.LabsOf(sent); err == nil {
+			p.answer(c, a)
 		}
 	}
 	status, ok := p.refused(s, err)
@@ -111,6 +204,7 @@ func (s *server) tryLabs(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, err)
 		return
 	}
+	p.withLabs(s)
 	s.render(w, r, status, "checks_shops.html", p)
 }
 
@@ -119,6 +213,9 @@ func (p labsPage) Places() int { return placesOf(p.Answer.Consensus) }
 
 // Unit is the unit of the results.
 func (p labsPage) Unit() string { return app.UnitWord(p.Answer.Unit) }
+
+// Address is the page of a comparison that is kept.
+func (labsPage) Address(name string) string { return oneLabsPath(name) }
 
 // Stated reports whether a shop stated an uncertainty, so that it has an En.
 func (labsPage) Stated(s measure.LabScore) bool { return s.Word != measure.LabUnstated }

@@ -50,6 +50,7 @@ func TestPages(t *testing.T) {
 		{"a reading with a warning", full, "/jobs/six/readings/r03", []string{"ISO 5167-2:2003 5.3.1: Re_D ≥ 5000.", "Typed by hand, without a trace"}},
 		{"a reading that does not count", full, "/jobs/six/readings/r08", []string{"does not count", "Hand on the hose.", "gives no number"}},
 		{"sittings", full, "/jobs/six/sittings", []string{"Test bench (invented)", "−0.30 %, +0.41 %", "A. Porter (invented)", "1013.0 hPa", "1.2 Pa", "Bench warmed up"}},
+		{"passages", full, "/jobs/six/passages", []string{"passage.css", "no stations yet"}},
 		{"engine", full, "/jobs/six/engine", []string{
 			"Invented six", "Up to +9.0 N·m at", "did not settle", "1.0011", "Tuned speed", "Engelman 1973", "Burn duration was not given",
 			"The exhaust is a stated simple one.", "no promise of absolute power",

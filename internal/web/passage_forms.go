@@ -215,7 +215,7 @@ func (s *server) sendView(w http.ResponseWriter, r *http.Request) {
 }
 
 // templateCount is the number of sections drawn on templates unless more are asked for.
-const templateCount = 12
+const templateCount = 20
 
 func (s *server) sendTemplates(w http.ResponseWriter, r *http.Request) {
 	b, err := s.app.Passage(r.Context(), r.PathValue("id"), r.PathValue("piece"), r.PathValue("opening"))

@@ -111,6 +111,8 @@ func words(a *assets, sys unit.System) template.FuncMap {
 		"dof":      dof,
 		"date":     date,
 		"stamp":    stamp,
+		"within":   within,
+		"typed":    typed,
 		"day":      func(t time.Time) string { return isoTime(t, "2006-01-02") },
 		"sentence": sentence,
 		"capital":  capital,
@@ -155,6 +157,22 @@ func dof(v float64) string {
 
 func date(t time.Time) string  { return isoTime(t, "2 January 2006") }
 func stamp(t time.Time) string { return isoTime(t, "2 Jan 2006, 15:04") }
+
+// typed writes a value as it was typed, with the minus sign of the other figures.
+func typed(s string) string {
+	if rest, ok := strings.CutPrefix(strings.TrimSpace(s), "-"); ok {
+		return "−" + rest
+	}
+	return s
+}
+
+// within writes a time of a spell that began at a known one: its day only where it is another.
+func within(spell, t time.Time) string {
+	if isoTime(spell, time.DateOnly) != isoTime(t, time.DateOnly) {
+		return stamp(t)
+	}
+	return isoTime(t, "15:04")
+}
 
 func isoTime(t time.Time, layout string) string {
 	if t.IsZero() {

@@ -133,7 +133,7 @@ function big() {
     text = x == null ? "" : words.bigNumber(x);
     calm = true;
   }
-  words.put(out, text || "0");
+  words.put(out, text || "–");
   out.classList.toggle("is-empty", !text);
   out.dataset.length = String(Math.max(5, text.length));
   out.classList.toggle("is-needle", calm);
