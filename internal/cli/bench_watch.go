@@ -9,6 +9,7 @@ import (
 	"sync"
 
 	"github.com/spf13/cobra"
+	"golang.org/x/term"
 
 	"runnel/internal/capture"
 )
@@ -24,7 +25,7 @@ every frame, one a line, twenty a second.`,
 	}
 	flags := addBench(cmd, 0, "how long to watch; 0 means until Ctrl-C")
 	cmd.RunE = func(cmd *cobra.Command, _ []string) error {
-		w := &watcher{sh: sh, screen: sh.screen()}
+		w := &watcher{sh: sh, screen: sh.screen(), columns: sh.columns}
 		b, err := flags.start(cmd.Context(), w.frame, nil)
 		if err != nil {
 			return err
@@ -53,16 +54,28 @@ func (sh *shell) screen() bool {
 	return err == nil && st.Mode()&os.ModeCharDevice != 0
 }
 
+// columns is how wide the terminal is, 80 where it does not say [characters].
+func (sh *shell) columns() int {
+	if f, ok := sh.env.Stdout.(*os.File); ok {
+		if n, _, err := term.GetSize(int(f.Fd())); err == nil && n > 0 {
+			return n
+		}
+	}
+	return 80
+}
+
 // A watcher draws frames.
 type watcher struct {
-	sh     *shell
-	screen bool
+	sh      *shell
+	screen  bool
+	columns func() int // how wide the screen is now
 
 	mu      sync.Mutex
 	sensors []shown
 	trails  []trail
 	frames  int
 	height  int
+	wide    int // columns of the last picture
 	err     error
 }
 
@@ -122,9 +135,14 @@ func (w *watcher) line(f capture.Frame) error {
 // draw paints the screen anew, over the last picture.
 func (w *watcher) draw(f capture.Frame) error {
 	var b strings.Builder
-	if w.height > 0 {
+	wide := w.columns() - 1 // a line that fills the last column may wrap, which would spoil the count of lines
+	switch {
+	case w.height > 0 && wide == w.wide:
 		fmt.Fprintf(&b, "\x1b[%dA\x1b[J", w.height)
+	case w.height > 0: // the lines of the last picture may have wrapped anew
+		b.WriteString("\x1b[H\x1b[2J")
 	}
+	w.wide = wide
 	for i, n := range f.Needles {
 		s := w.sensors[i]
 		value := "–"
@@ -135,10 +153,18 @@ func (w *watcher) draw(f capture.Frame) error {
 		if s.card.Low != nil && s.card.High != nil {
 			lo, hi = s.unit.ToSI(*s.card.Low), s.unit.ToSI(*s.card.High)
 		}
-		fmt.Fprintf(&b, "%-13s %10s %-6s %s  %s\n", n.Channel, value, s.unit.Name, needle(n.Value, lo, hi, 24), w.trails[i].spark())
+		line := fmt.Sprintf("%-13s %10s %-6s", n.Channel, value, s.unit.Name)
+		bar, cells := room(wide - len([]rune(line)))
+		if bar > 0 {
+			line += " " + needle(n.Value, lo, hi, bar)
+		}
+		if cells > 0 {
+			line += "  " + w.trails[i].spark(cells)
+		}
+		b.WriteString(clipLine(line, wide) + "\n")
 	}
 	for _, x := range f.Faults {
-		fmt.Fprintf(&b, "%s: %s\n", strings.ToUpper(faultName(x)), clipLine(x.Text, 100))
+		b.WriteString(clipLine(strings.ToUpper(faultName(x))+": "+x.Text, wide) + "\n")
 	}
 	w.height = strings.Count(b.String(), "\n")
 	return w.sh.printf("%s", b.String())
@@ -150,6 +176,22 @@ func clipLine(s string, n int) string {
 		return string(r[:n-1]) + "…"
 	}
 	return s
+}
+
+// room shares what is left of a line out to the needle and the last minute: the most of both is 24 and 40 characters, and on a narrow
+// screen the last minute goes first.
+func room(left int) (bar, cells int) {
+	const ends, gap = 3, 2 // " ├" and "┤", and the space before the last minute
+	left -= ends
+	if left < 8 {
+		return 0, 0
+	}
+	bar = min(24, left)
+	if left >= 8+gap+10 {
+		bar = min(24, max(8, (left-gap)*3/8))
+		cells = min(trailCells, left-gap-bar)
+	}
+	return bar, cells
 }
 
 // needle draws where a value stands between two ends.
@@ -202,19 +244,23 @@ func (t *trail) span() (lo, hi float64) {
 	return lo, hi
 }
 
-// spark draws the trail; a cell without samples is blank.
-func (t *trail) spark() string {
+// spark draws the trail in a number of cells, no more than it has; a cell without samples is blank.
+func (t *trail) spark(cells int) string {
 	steps := []rune("▁▂▃▄▅▆▇█")
 	lo, hi := t.span()
 	var b strings.Builder
-	for i, n := range t.n {
+	for i := range cells {
+		sum, n := 0.0, 0
+		for k := i * trailCells / cells; k < (i+1)*trailCells/cells; k++ {
+			sum, n = sum+t.sum[k], n+t.n[k]
+		}
 		if n == 0 {
 			b.WriteByte(' ')
 			continue
 		}
 		k := len(steps) / 2
 		if hi > lo {
-			k = int(math.Round((t.sum[i]/float64(n) - lo) / (hi - lo) * float64(len(steps)-1)))
+			k = int(math.Round((sum/float64(n) - lo) / (hi - lo) * float64(len(steps)-1)))
 		}
 		b.WriteRune(steps[k])
 	}
