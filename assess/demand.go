@@ -76,19 +76,6 @@ type TunedSpeed struct {
 	Source   string  `json:"source"`
 }
 
-// Words says how far the guide is from the pull.
-func (t TunedSpeed) Words() string {
-	side, off := "above", 100*t.Disagree
-	if off < 0 {
-		side, off = "below", -off
-	}
-	text := fmt.Sprintf("%.0f %% %s the %.0f rpm at which the pull fills the cylinders best", off, side, t.Pull)
-	if t.AtEnd {
-		text += ", the end of what was run: its best may lie beyond"
-	}
-	return text
-}
-
 // A PeakDraught compares the quasi-steady peak of the flow in a runner with that of the gas dynamics, at the speed of highest power.
 type PeakDraught struct {
 	Speed    float64 `json:"speed_rpm"`      // [rev/min]

@@ -87,7 +87,22 @@ func dynoFit(f *engine.Fit) *DynoFit {
 	}
 	n := float64(len(f.Points))
 	out.OffBefore, out.OffAfter = math.Sqrt(was/n), math.Sqrt(is/n)
-	out.Note = fmt.Sprintf("Fitted to %d points of a dynamometer run: the pull was off it by %.1f %% on average, fitted by %.1f %%.",
-		len(f.Points), 100*out.OffBefore, 100*out.OffAfter)
+	out.Note = fmt.Sprintf("Fitted to %d points of a dynamometer run: the pull's torque was off it by %.1f %% on average, fitted by %.1f %%.",
+		len(f.Points), 100*out.OffBefore, 100*out.OffAfter) + airNote(f.Points)
 	return out
+}
+
+// airNote says by how much the air flow was off and is, where it was measured: a fit that gives both their due may bring one closer and
+// leave the other farther off.
+func airNote(points []engine.FitPoint) string {
+	var was, is, n float64
+	for _, p := range points {
+		if p.Air > 0 {
+			was, is, n = was+(p.AirFrom/p.Air-1)*(p.AirFrom/p.Air-1), is+(p.AirTo/p.Air-1)*(p.AirTo/p.Air-1), n+1
+		}
+	}
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" Its air flow was off by %.1f %%, fitted by %.1f %%; the fit weighs both.", 100*math.Sqrt(was/n), 100*math.Sqrt(is/n))
 }

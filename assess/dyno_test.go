@@ -104,3 +104,16 @@ func TestDynoWords(t *testing.T) {
 		}
 	}
 }
+
+// TestDynoNoteOfAir: a run with air flows says what became of both, so that a torque that is farther off than before is understood.
+func TestDynoNoteOfAir(t *testing.T) {
+	f := &engine.Fit{Points: []engine.FitPoint{{Speed: 50, Torque: 100, Before: 101, After: 103, Air: 0.02, AirFrom: 0.022, AirTo: 0.021}}}
+	want := "the pull's torque was off it by 1.0 % on average, fitted by 3.0 %. Its air flow was off by 10.0 %, fitted by 5.0 %; the fit weighs both."
+	if got := dynoFit(f).Note; !strings.Contains(got, want) {
+		t.Errorf("%q", got)
+	}
+	f.Points[0].Air = 0
+	if got := dynoFit(f).Note; strings.Contains(got, "air flow") {
+		t.Errorf("%q", got)
+	}
+}

@@ -281,7 +281,7 @@ func (e *Engine) inletOf(card job.Engine, flowed Flowed, a *assumer) error {
 		a.say("the plenum of %.3g L is left out: individual runners breathe from the open", c.PlenumVolume*1e3)
 	}
 	if half := card.Cylinders / 2; in.Layout == TwoPlenums && half > 0 {
-		a.say("cylinders 1 to %d on the first plenum, %d to %d on the second, each with a throttle of its own", half, half+1, card.Cylinders)
+		a.say("the first half of the cylinders, up to %d, breathes from one plenum and the rest from the other, each with a throttle of its own", half)
 	}
 	n := float64(card.Cylinders)
 	if in.Layout != Individual {

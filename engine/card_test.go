@@ -29,7 +29,7 @@ func TestSaidOfTheCard(t *testing.T) {
 	}{
 		{"primaries without a length", func(c *job.Engine) { c.Outlet.PrimaryLength = 0 }, "no primary pipes described, so the collector is left out, too: each exhaust port leads to the open through a pipe 350 mm long and 50.8 mm wide"},
 		{"no exhaust", func(c *job.Engine) { c.Outlet = job.OutletCard{} }, "no primary pipes described: each exhaust port leads to the open through a pipe 350 mm long"},
-		{"two plenums", func(c *job.Engine) { c.Inlet.Layout = "two_plenums" }, "cylinders 1 to 4 on the first plenum, 5 to 8 on the second"},
+		{"two plenums", func(c *job.Engine) { c.Inlet.Layout = "two_plenums" }, "the first half of the cylinders, up to 4, breathes from one plenum"},
 		{"a plenum that is not used", func(c *job.Engine) { c.Inlet.Layout = "individual" }, "the plenum of 6 L is left out"},
 		{"some of the friction", func(c *job.Engine) { c.Friction.A = 0.7e5 }, "friction: b, c, d by the usual constants"},
 	} {

@@ -69,7 +69,7 @@ func (c *checker) events(file, at string, l *LobeCard) {
 func (c *checker) when(file, at string, l *LobeCard, exhaust bool) {
 	peak, key, known := 0.0, at+".centre", true
 	switch {
-	case len(l.Table) > 0:
+	case len(l.Table) > 3:
 		top := 0.0
 		for _, p := range l.Table {
 			if p.Lift > top {

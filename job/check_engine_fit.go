@@ -29,7 +29,7 @@ func (c *checker) fits(file string, e *Engine) {
 func (c *checker) head(file, at string, v *ValveCard, l *LobeCard, bore float64) {
 	n := float64(max(v.Count, 1))
 	if v.Head > 0 && bore > 0 && n*v.Head*v.Head >= bore*bore {
-		c.add(file, at+".head", fmt.Sprintf("%.0f of %.4g mm a side is more valve than a bore of %.4g mm can hold", n, 1e3*v.Head, 1e3*bore), "write the diameter of one valve head")
+		c.add(file, at+".head", fmt.Sprintf("a bore of %.4g mm does not hold %.0f × %.4g mm of valve a side", 1e3*bore, n, 1e3*v.Head), "write the diameter of one valve head, and how many a side as count")
 		return
 	}
 	// Beyond half the head's diameter the curtain is twice the head's own area and lift gains nothing: more is a slip of a unit.
@@ -42,7 +42,7 @@ func (c *checker) head(file, at string, v *ValveCard, l *LobeCard, bore float64)
 	}
 	for i, p := range v.Flow {
 		if most := n * math.Pi / 4 * across * across; p.Area > most && most > 0 {
-			c.add(file, fmt.Sprintf("%s.flow[%d].effective_area", at, i), fmt.Sprintf("an effective area of %.4g mm² is more than all of the valve heads, %.4g mm²", 1e6*p.Area, 1e6*most), `write the effective area of one cylinder's valves, like "900 mm²"`)
+			c.add(file, fmt.Sprintf("%s.flow[%d].effective_area", at, i), fmt.Sprintf("an effective area of %.6g mm² is more than all of the valve heads, %.4g mm²", 1e6*p.Area, 1e6*most), `write the effective area of one cylinder's valves, like "900 mm²"`)
 		}
 	}
 }

@@ -25,10 +25,10 @@ func TestEngineThatCannotBe(t *testing.T) {
 		{"shaft", "[engine.inlet]\nthrottle_bore = \"10 mm\"\nthrottle_shaft = \"10 mm\"\n", "leaves nothing open", "shaft"},
 		{"plenum", "[engine.inlet]\nplenum_volume = \"1 cm³\"\n", "a twentieth of one cylinder", `layout = "individual"`},
 		{"collectors", "[engine.outlet]\ncollectors = 9\n", "9 collectors for 4 cylinders", "gathered"},
-		{"valve", "[engine.intake_valve]\nhead = \"85 mm\"\n", "more valve than a bore of 80 mm", "diameter"},
-		{"two valves", "[engine.intake_valve]\ncount = 2\nhead = \"60 mm\"\n", "2 of 60 mm a side", "diameter"},
+		{"valve", "[engine.intake_valve]\nhead = \"85 mm\"\n", "a bore of 80 mm does not hold 1 × 85 mm", "diameter"},
+		{"two valves", "[engine.intake_valve]\ncount = 2\nhead = \"60 mm\"\n", "does not hold 2 × 60 mm", "count"},
 		{"lift", cardCam + "[engine.intake_valve]\nhead = \"9 mm\"\n", "more than the valve's own diameter", "lift"},
-		{"flow", "[engine.intake_valve]\nhead = \"40 mm\"\nflow = [{ lift = \"2 mm\", effective_area = \"70000 mm²\" }]\n", "more than all of the valve heads", "900 mm²"},
+		{"flow", "[engine.intake_valve]\nhead = \"40 mm\"\nflow = [{ lift = \"2 mm\", effective_area = \"70000 mm²\" }]\n", "an effective area of 70000 mm² is more than all of the valve heads", "900 mm²"},
 		{"no closing", "[engine.cam.intake]\nopens = \"20 °\"\npeak_lift = \"10 mm\"\n", "has opens but not closes", "closes"},
 		{"long lobe", strings.Replace(cardCam, "60 °", "300 °", 1), "open for 500 crank degrees", "before top centre"},
 		{"backwards lobe", strings.Replace(cardCam, "60 °", "-170 °", 1), "open for 30 crank degrees", "before top centre"},
@@ -49,6 +49,10 @@ func TestEngineThatCannotBe(t *testing.T) {
 		if err == nil || fault.KindOf(err) != fault.Invalid || !strings.Contains(err.Error(), c.found) || !strings.Contains(err.Error(), c.write) {
 			t.Errorf("%s gives %v, wanted %q and %q", c.name, err, c.found, c.write)
 		}
+	}
+	// One fault, one message.
+	if _, err := job.LoadEngine("e.toml", []byte(cardHead+table(`{ angle = "0 °", lift = "1 mm" }`))); err == nil || strings.Contains(err.Error(), "\n") {
+		t.Errorf("a table of one point gives %v", err)
 	}
 	// An angle that is zero is no angle that is missing, and a fixed lobe may end on a dead centre.
 	for _, text := range []string{strings.Replace(cardCam, "20 °", "0 °", 1), strings.Replace(cardCam, "opens = \"20 °\"", "duration = \"260 °\"\ncentre = \"110 °\"", 1)} {

@@ -65,6 +65,9 @@ type BoreChoice struct {
 	Bores       []float64 // bores that can be had, rising [m]; nil: those of StandardBores that come into question
 }
 
+// widestShaft is wider than the shaft of any throttle body up to 120 mm [m]: common practice, no source.
+const widestShaft = 0.03
+
 // StandardBores returns bores of throttle bodies that can be had [m]: every 5 mm from 10, of a small engine, to 120 mm. Common practice, no source.
 func StandardBores() []float64 {
 	var out []float64
@@ -119,8 +122,8 @@ func (c BoreChoice) Advise() (BoreAdvice, error) {
 	bores := c.Bores
 	if bores == nil {
 		bores = c.standard()
-		if len(bores) == 0 {
-			return BoreAdvice{}, fmt.Errorf("%w: a shaft of %.4g mm is too wide for every bore up to %.4g mm", ErrThrottle, 1e3*c.Shaft, 1e3*StandardBores()[len(StandardBores())-1])
+		if len(bores) == 0 || c.Shaft > widestShaft {
+			return BoreAdvice{}, fmt.Errorf("%w: a shaft of %.4g mm is that of no throttle body", ErrThrottle, 1e3*c.Shaft)
 		}
 	}
 	var out BoreAdvice

@@ -79,12 +79,24 @@ func (sh *shell) showDemand(head string, out assess.Demand) error {
 		}
 		p.f("%s\n", p.told(b.Note))
 	}
-	p.f("\nTuned speeds\n")
-	for _, g := range out.Tuned {
-		p.f("%-40s %6.0f rpm, %s (%s)\n", g.Guide, g.Speed, g.Words(), g.Source)
-	}
+	p.tuned(out.Tuned)
 	if p.err != nil {
 		return p.err
 	}
 	return sh.notes(out.Assumed, out.Warnings)
+}
+
+// tuned prints what closed forms tune the runners to, and how far that is from the pull.
+func (p *printer) tuned(guides []assess.TunedSpeed) {
+	if len(guides) == 0 {
+		return
+	}
+	end := ""
+	if guides[0].AtEnd {
+		end = ", the end of what was run: its best may lie beyond"
+	}
+	p.f("\nTuned speeds, and how far off the %.0f rpm at which the pull fills the cylinders best%s\n", guides[0].Pull, end)
+	for _, g := range guides {
+		p.f("%-38s %6.0f rpm  %+4.0f %%  %s\n", g.Guide, g.Speed, 100*g.Disagree, g.Source)
+	}
 }
