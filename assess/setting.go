@@ -281,7 +281,7 @@ func (s Setting) Of(from, to float64) (Set, error) {
 		lo, hi = from-90*degree, from+90*degree
 	}
 	if math.IsNaN(to) || to < lo || to > hi {
-		return Set{}, fmt.Errorf("%w: %s: %s is out of reach of the present %s: stay within %s to %s", ErrSetting, s.Name,
+		return Set{}, fmt.Errorf("%w: %s: %s is out of reach of the present %s: stay within %s to %s", ErrSetting, strings.ToLower(s.Title[:1])+s.Title[1:],
 			s.Show(unit.Metric, to), s.Show(unit.Metric, from), s.Show(unit.Metric, lo), s.Show(unit.Metric, hi))
 	}
 	return Set{Setting: s, From: from, To: to}, nil

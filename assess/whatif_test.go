@@ -156,7 +156,7 @@ func TestParseSet(t *testing.T) {
 		{"runner.length=10%", "write +10% or -10%"},
 		{"runner.length=+x%", "no share"},
 		{"runner.length=3 m", "out of reach"},
-		{"runner.length=-1 m", "out of reach"},
+		{"runner.length=-1 m", "runner length: -720.0 mm is out of reach"},
 		{"cam.duration=+170 °", "out of reach"},
 		{"bore=90mm", "use one of"},
 		{"runner.length=350mm,cam.duration=+5deg", "more than one change"},
