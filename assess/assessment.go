@@ -92,7 +92,8 @@ type Verdict struct {
 	To            string   `json:"to"`   // round
 	FromRig       string   `json:"from_rig"`
 	ToRig         string   `json:"to_rig"`
-	Opening       string   `json:"opening"` // empty: the mean of all openings
+	Opening       string   `json:"opening"` // empty: the mean of all openings, or of those in Over
+	Over          []string `json:"over"`    // where not all openings were flowed on both sides: those that were, of which alone the mean is
 	Lift          float64  `json:"lift_m"`  // valve lift [m]
 	NFrom         int      `json:"n_from"`
 	NTo           int      `json:"n_to"`
@@ -127,7 +128,8 @@ type Match struct {
 	RepeatSD  float64        `json:"repeat_sd_rel"`  // of repeats [-]
 	Runners   []MatchOpening `json:"runners"`
 	NotFlowed []string       `json:"not_flowed"`
-	Note      string         `json:"note"` // what the numbers mean, in words
+	Marks     []string       `json:"marks"` // what the readings that went in, or their sittings, are marked with, and how many of them
+	Note      string         `json:"note"`  // what the numbers mean, in words, with the marks
 }
 
 // A MatchOpening is one opening in a match.

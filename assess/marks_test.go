@@ -57,3 +57,66 @@ func TestVerdictsKeepTheirMarks(t *testing.T) {
 		t.Errorf("%d verdicts on runner 1", seen)
 	}
 }
+
+// The mark of a sitting is on the match of what was flowed in it, and stands in the note that every table of matches shows.
+func TestMatchesKeepTheirMarks(t *testing.T) {
+	j := demoJob(t)
+	j.Sittings[1].Leakage, j.Sittings[1].Checks = nil, nil
+	a, err := assess.Readings(j)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(a.Match) == 0 {
+		t.Fatal("no match")
+	}
+	for _, m := range a.Match {
+		second := m.Round == "welded" || m.Round == "finished" // flowed in the second sitting
+		const mark = "leakage was not measured; up to 2 % of a reading is allowed for"
+		if slices.Contains(m.Marks, mark) != second || strings.Contains(m.Note, "readings of "+m.Round+" are marked: ") != (len(m.Marks) > 0) {
+			t.Errorf("%s: marks %q, note %q", m.Round, m.Marks, m.Note)
+		}
+	}
+}
+
+// A mean over openings names those that it is of where others were flowed on one side alone, and counts their readings only.
+func TestVerdictOverSomeOpenings(t *testing.T) {
+	j := demoJob(t)
+	void := 0
+	for i := range j.Sittings {
+		s := &j.Sittings[i]
+		s.Readings = slices.Clone(s.Readings)
+		for k := range s.Readings {
+			if r := &s.Readings[k]; r.Round == "finished" && r.Rig == "runner-radiused" && r.Opening == "3" {
+				r.Void = "left out by the test"
+				void++
+			}
+		}
+	}
+	if void == 0 {
+		t.Fatal("no reading was left out")
+	}
+	a, err := assess.Readings(j)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := false
+	for _, v := range a.Verdicts {
+		if v.Opening != "" || v.Refused != "" {
+			continue
+		}
+		some := v.To == "finished" && v.ToRig == "runner-radiused"
+		seen = seen || some
+		if (len(v.Over) > 0) != some || some && slices.Contains(v.Over, "3") {
+			t.Errorf("%s to %s, %s: over %q", v.From, v.To, v.ToRig, v.Over)
+		}
+		if some && (!strings.HasPrefix(v.Who(), "openings 1, 2, 4") || !strings.Contains(strings.Join(v.Warnings, "; "), "were not flowed on both sides")) {
+			t.Errorf("%q, warnings %q", v.Who(), v.Warnings)
+		}
+		if !some && v.Who() != "all openings" {
+			t.Errorf("%s to %s: %q", v.From, v.To, v.Who())
+		}
+	}
+	if !seen {
+		t.Error("no verdict over some openings")
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"runnel/bench"
 	"runnel/job"
@@ -18,15 +19,22 @@ func (s *solver) verdicts() error {
 		before, after := s.taken(c.From, c.FromRig), s.taken(c.To, c.ToRig)
 		for _, lift := range lifts(before, after) {
 			b, a := atLift(before, lift), atLift(after, lift)
-			base := Verdict{Piece: to.Piece, From: c.From, To: c.To, FromRig: c.FromRig, ToRig: c.ToRig, Lift: lift, Bridged: []string{}, Cancelled: []string{}, Marks: []string{}, Warnings: []string{}}
+			base := Verdict{Piece: to.Piece, From: c.From, To: c.To, FromRig: c.FromRig, ToRig: c.ToRig, Lift: lift, Over: []string{}, Bridged: []string{}, Cancelled: []string{}, Marks: []string{}, Warnings: []string{}}
 			if from.Piece != to.Piece {
 				base.Word, base.Refused = "not comparable", fmt.Sprintf("round %s is of %s and round %s of %s", c.From, from.Piece, c.To, to.Piece)
 				s.out.Verdicts = append(s.out.Verdicts, base)
 				continue
 			}
 			if len(s.pieces[to.Piece].Openings) > 1 {
-				v, _, err := bench.CompareOpenings(b, a, s.options())
-				if err := s.addVerdict(base, v, err, b, a); err != nil {
+				v, over, err := bench.CompareOpenings(b, a, s.options())
+				whole, bo, ao := base, b, a
+				if err == nil {
+					bo, ao = among(b, over), among(a, over)
+					if len(over) < len(s.pieces[to.Piece].Openings) {
+						whole.Over = s.ordered(to.Piece, over)
+					}
+				}
+				if err := s.addVerdict(whole, v, err, bo, ao); err != nil {
 					return err
 				}
 			}
@@ -83,7 +91,10 @@ func (s *solver) addVerdict(out Verdict, v bench.Verdict, err error, before, aft
 		for _, c := range v.Cancelled {
 			out.Cancelled = appendNew(out.Cancelled, c.Quantity)
 		}
-		out.Marks = marksOf(v.Marks, before, after)
+		out.Marks = marksOf(v.Marks, slices.Concat(before, after))
+		if all := len(s.pieces[out.Piece].Openings); len(out.Over) > 0 {
+			out.Warnings = append(out.Warnings, fmt.Sprintf("the mean is of %s: %d of %d openings were not flowed on both sides", openingWords(out.Over), all-len(out.Over), all))
+		}
 		for _, w := range v.Warnings {
 			out.Warnings = appendNew(out.Warnings, fmt.Sprintf("limit not met: %s (got %.4g)", w.Limit, w.Got))
 		}
@@ -95,10 +106,9 @@ func (s *solver) addVerdict(out Verdict, v bench.Verdict, err error, before, aft
 	return nil
 }
 
-// marksOf says beside each mark of a verdict how many of its readings carry it, where not all do.
-func marksOf(marks []string, before, after []bench.Reading) []string {
+// marksOf says beside each mark of a verdict or a match how many of its readings carry it, where not all do.
+func marksOf(marks []string, all []bench.Reading) []string {
 	out := make([]string, 0, len(marks))
-	all := slices.Concat(before, after)
 	for _, m := range marks {
 		n := 0
 		for _, r := range all {
@@ -202,6 +212,16 @@ func atLift(rs []bench.Reading, lift float64) []bench.Reading {
 	return slices.DeleteFunc(slices.Clone(rs), func(r bench.Reading) bool { return r.Lift != lift })
 }
 
+// among returns the readings of some openings.
+func among(rs []bench.Reading, openings []string) []bench.Reading {
+	return slices.DeleteFunc(slices.Clone(rs), func(r bench.Reading) bool { return !slices.Contains(openings, r.Opening) })
+}
+
+// ordered returns openings in the order of their piece.
+func (s *solver) ordered(piece string, openings []string) []string {
+	return slices.DeleteFunc(slices.Clone(s.pieces[piece].Openings), func(o string) bool { return !slices.Contains(openings, o) })
+}
+
 func ofOpening(rs []bench.Reading, o string) []bench.Reading {
 	return slices.DeleteFunc(slices.Clone(rs), func(r bench.Reading) bool { return r.Opening != o })
 }
@@ -241,20 +261,29 @@ func (s *solver) matches() error {
 				if err != nil {
 					return fmt.Errorf("match of %s, %s: %w", round.ID, rig, err)
 				}
-				s.out.Match = append(s.out.Match, matchOut(piece.ID, round.ID, rig, lift, m))
+				s.out.Match = append(s.out.Match, matchOut(piece.ID, round.ID, rig, lift, m, rs))
 			}
 		}
 	}
 	return nil
 }
 
-func matchOut(piece, round, rig string, lift float64, m bench.Match) Match {
+func matchOut(piece, round, rig string, lift float64, m bench.Match, rs []bench.Reading) Match {
 	out := Match{
 		Piece: piece, Round: round, Rig: rig, Lift: lift, Mean: m.Mean, MeanLo: m.MeanLo, MeanHi: m.MeanHi, SpreadRel: m.SpreadRel, SpreadLo: m.SpreadLo, SpreadHi: m.SpreadHi,
 		RunnerSD: m.RunnerSD, RepeatSD: m.RepeatSD, Runners: []MatchOpening{}, NotFlowed: m.NotFlowed, Note: m.Note,
 	}
 	if out.NotFlowed == nil {
 		out.NotFlowed = []string{}
+	}
+	var marks []string
+	for _, r := range rs {
+		for _, m := range r.Marks {
+			marks = appendNew(marks, m)
+		}
+	}
+	if out.Marks = marksOf(marks, rs); len(marks) > 0 {
+		out.Note += "; readings of " + round + " are marked: " + strings.Join(out.Marks, ", ")
 	}
 	for _, o := range m.Openings {
 		out.Runners = append(out.Runners, MatchOpening{

@@ -76,7 +76,8 @@ func (c Comparison) Say() string {
 // over keyed type B lines of a reading that is alone on its side. All other lines
 // are each reading's own, and are seen in the scatter of the repeats; they are used instead of it where there is only one reading, or where
 // the repeats agree better than they can (below the 0.5 % point of χ²). The
-// degrees of freedom are Welch and Satterthwaite's, the sides weighed as of one bench: see alikeDof.
+// degrees of freedom are Welch and Satterthwaite's, the sides weighed as of one bench: see alikeDof. Readings compared with themselves
+// give exactly 1 ± 0: their scatter is on both sides the same.
 //
 // Sources: Welch, Biometrika 34 (1947) 28; JCGM 100:2008, 5.2.2 and G.4;
 // Schuirmann, J. Pharmacokinet. Biopharm. 15 (1987) 657. Errors: ErrTooFew with no
@@ -107,8 +108,11 @@ func CompareRatio(before, after []Budget, opt CompareOptions) (Comparison, error
 		return c, fmt.Errorf("one reading on each side, and no uncertainty is given for either: %w", ErrTooFew)
 	}
 	c.Dof = alikeDof(c.URel, side, terms, dofs)
-	c.K = CoverageFactor(0.95, c.Dof)
 	d := side[1].mean - side[0].mean
+	if sameReadings(before, after) {
+		d, c.URandom, c.UShared, c.URel, c.Dof = 0, 0, 0, 0, math.Inf(1)
+	}
+	c.K = CoverageFactor(0.95, c.Dof)
 	c.Ratio = math.Exp(d)
 	c.Lo95, c.Hi95 = math.Exp(d-c.K*c.URel), math.Exp(d+c.K*c.URel)
 	c.Cancelled = sharedList(before, after, shared)

@@ -289,3 +289,24 @@ func TestCompareCoverage(t *testing.T) {
 		}
 	}
 }
+
+// Definition: the ratio of readings with themselves is 1, whatever they scatter; and of others that merely read the same it is not known so.
+func TestReadingsWithThemselves(t *testing.T) {
+	side := func(names ...string) []Budget {
+		var out []Budget
+		for i, name := range names {
+			out = append(out, Budget{Value: 100 + float64(i), Lines: []Line{
+				{Key: "meter/C", Kind: TypeB, U: 0.5, Sensitivity: 1}, {Key: "reading/" + name, Kind: TypeA, U: 0.1, Dof: 20, Sensitivity: 1},
+			}})
+		}
+		return out
+	}
+	c, err := CompareRatio(side("a", "b", "c"), side("a", "b", "c"), CompareOptions{})
+	if err != nil || c.Ratio != 1 || c.Lo95 != 1 || c.Hi95 != 1 || c.URel != 0 || c.Word != Same || c.RepeatsNeeded != 0 {
+		t.Errorf("with themselves: %+v, %v", c, err)
+	}
+	c, err = CompareRatio(side("a", "b", "c"), side("d", "e", "f"), CompareOptions{})
+	if err != nil || c.Ratio != 1 || !(c.Lo95 < 1 && c.Hi95 > 1) {
+		t.Errorf("with others: %+v, %v", c, err)
+	}
+}

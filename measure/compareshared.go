@@ -84,3 +84,33 @@ func sharedList(before, after []Budget, shared map[string]bool) []Cancelled {
 	}
 	return all
 }
+
+// sameReadings reports whether the two sides are the very same readings: of the same values and inputs, each with an input that no other
+// reading of its side has.
+func sameReadings(before, after []Budget) bool {
+	if len(before) != len(after) {
+		return false
+	}
+	count := map[string]int{}
+	for _, b := range before {
+		for _, l := range b.Lines {
+			count[l.Key]++
+		}
+	}
+	for i, b := range before {
+		a, own := after[i], false
+		if b.Value != a.Value || len(b.Lines) != len(a.Lines) {
+			return false
+		}
+		for k, l := range b.Lines {
+			if l.Key == "" || l.Key != a.Lines[k].Key || l.Contribution() != a.Lines[k].Contribution() {
+				return false
+			}
+			own = own || count[l.Key] == 1
+		}
+		if !own {
+			return false
+		}
+	}
+	return true
+}

@@ -122,7 +122,7 @@ func warningsOf(a assess.Assessment, b Between) []string {
 	for _, r := range a.Readings {
 		if (r.Round == b.From || r.Round == b.To) && (b.FromRig == "" || r.Rig == b.FromRig || r.Rig == b.ToRig) {
 			for _, w := range r.Warnings {
-				out = addNew(out, w)
+				out = addLimit(out, w)
 			}
 			if !r.Usable {
 				out = addNew(out, fmt.Sprintf("reading %s does not count: %s", r.ID, r.Refused))
@@ -130,6 +130,16 @@ func warningsOf(a assess.Assessment, b Between) []string {
 		}
 	}
 	return out
+}
+
+// addLimit adds a mark or a limit unless it is there, whatever was got: "air record at most 60 min from the reading (got 510)" of a whole
+// sitting is one thing to be told, with the first that left it.
+func addLimit(list []string, text string) []string {
+	base, _, _ := strings.Cut(text, " (got ")
+	if slices.ContainsFunc(list, func(s string) bool { b, _, _ := strings.Cut(s, " (got "); return b == base }) {
+		return list
+	}
+	return append(list, text)
 }
 
 // MatchOf returns how evenly the openings of a piece flow in a round, for every rig card and valve lift it was flowed with;

@@ -75,9 +75,6 @@ func (p *printer) dyno(d *assess.DynoFit) {
 	}
 }
 
-// joined writes warnings on one line.
-func (p *printer) joined(ws []string) string { return strings.Join(p.sh.system.Texts(ws), "; ") }
-
 func liftText(sh *shell, lift float64) string {
 	if lift == 0 {
 		return ""
@@ -92,14 +89,15 @@ func liftSuffix(sh *shell, lift float64) string {
 	return " at " + sh.system.Length().Show(lift)
 }
 
-// markedText is what a verdict is marked with, and which limits it left.
-func (p *printer) markedText(v assess.Verdict) string {
+// markedText is what a verdict is marked with, and which limits it left: in full the first time, which cited remembers, and by its
+// number from then on.
+func (p *printer) markedText(v assess.Verdict, cited *footnotes) string {
 	var s string
 	if len(v.Marks) > 0 {
-		s += p.told("; marked: " + strings.Join(v.Marks, ", "))
+		s += "; marked " + p.cite(cited, true, v.Marks...)
 	}
 	if len(v.Warnings) > 0 {
-		s += "; " + p.joined(v.Warnings)
+		s += "; with care " + p.cite(cited, true, v.Warnings...)
 	}
 	return s
 }

@@ -93,25 +93,26 @@ func (sh *shell) showAssessment(a assess.Assessment) error {
 	p := newPrinter(sh)
 	p.f("%s%s\nflows at %s, %s, %s; ± is the expanded uncertainty at 95 %%\n", a.Title, invented, dp.Show(a.Reference.TestPressure), sh.system.Temperature().Show(a.Reference.Temperature), sh.system.Barometer().Show(a.Reference.Pressure))
 	p.f("\nReadings\n%-8s %-14s %-16s %-9s %9s %14s %8s  %s\n", "id", "round", "rig", "opening", "lift", "flow", "±", "notes")
+	var cited footnotes
 	for _, r := range a.Readings {
 		if !r.Usable {
 			p.f("%-8s %-14s %-16s %-9s %9s %14s %8s  refused: %s\n", r.ID, r.Round, r.Rig, r.Opening, liftText(sh, r.Lift), "–", "–", p.told(r.Refused))
 			continue
 		}
-		p.f("%-8s %-14s %-16s %-9s %9s %14s %6.2f %%  %s\n", r.ID, r.Round, r.Rig, r.Opening, liftText(sh, r.Lift), flow.Show(r.Flow), 100*r.UExpandedRel, p.joined(r.Warnings))
+		p.f("%-8s %-14s %-16s %-9s %9s %14s %6.2f %%  %s\n", r.ID, r.Round, r.Rig, r.Opening, liftText(sh, r.Lift), flow.Show(r.Flow), 100*r.UExpandedRel, p.cite(&cited, false, r.Warnings...))
+	}
+	for i, text := range cited.all {
+		p.f("[%d] %s\n", i+1, p.told(text))
 	}
 	p.f("\nVerdicts\n")
 	said := map[string]bool{}
 	for _, v := range a.Verdicts {
-		who := "opening " + v.Opening
-		if v.Opening == "" {
-			who = "all openings"
-		}
+		who := v.Who()
 		if v.Refused != "" {
 			p.f("%s → %s, %s, %s: not compared: %s\n", v.From, v.To, v.FromRig, who, p.told(v.Refused))
 			continue
 		}
-		p.f("%s → %s, %s, %s: %+.2f %% (%+.2f to %+.2f %%), %s%s\n", v.From, v.To, v.FromRig, who, 100*(v.Ratio-1), 100*(v.Lo95-1), 100*(v.Hi95-1), v.Word, p.told(bridgedText(v, said))+p.markedText(v))
+		p.f("%s → %s, %s, %s: %+.2f %% (%+.2f to %+.2f %%), %s%s\n", v.From, v.To, v.FromRig, who, 100*(v.Ratio-1), 100*(v.Lo95-1), 100*(v.Hi95-1), v.Word, p.told(bridgedText(v, said))+p.markedText(v, &cited))
 	}
 	p.f("\nMatch\n")
 	for _, m := range a.Match {
@@ -120,6 +121,9 @@ func (sh *shell) showAssessment(a assess.Assessment) error {
 			if o.Odd {
 				fmt.Fprintf(&odd, ", odd one out: %s (%s)", o.Opening, o.Differs())
 			}
+		}
+		if len(m.Marks) > 0 {
+			odd.WriteString("; marked " + p.cite(&cited, true, m.Marks...))
 		}
 		p.f("%s %s, %s%s: mean %s, spread %.1f %%%s%s\n", m.Piece, m.Round, m.Rig, liftSuffix(sh, m.Lift), flow.Show(m.Mean), 100*m.SpreadRel, trueSpread(m), odd.String())
 	}

@@ -54,11 +54,7 @@ fitted throttle body are bridged with their uncertainty and named; anything else
 
 func (p *printer) verdict(v app.VerdictAnswer) {
 	flow := p.sh.system.Flow()
-	who := "all openings"
-	if v.Opening != "" {
-		who = "opening " + v.Opening
-	}
-	p.f("%s: %s → %s, %s%s, %s\n\n", v.Piece, v.From, v.To, rigText(v.Verdict), liftSuffix(p.sh, v.Lift), who)
+	p.f("%s: %s → %s, %s%s, %s\n\n", v.Piece, v.From, v.To, rigText(v.Verdict), liftSuffix(p.sh, v.Lift), v.Who())
 	p.f("  %s\n\n", v.Word)
 	p.f("change        %+.2f %% (%+.2f to %+.2f %%, 95 %%)\n", 100*(v.Ratio-1), 100*(v.Lo95-1), 100*(v.Hi95-1))
 	p.f("flow          %s before (n %d), %s after (n %d)\n", flow.Show(v.FromFlow), v.NFrom, flow.Show(v.ToFlow), v.NTo)
@@ -76,8 +72,12 @@ func (p *printer) verdict(v app.VerdictAnswer) {
 	for _, b := range v.Bridged {
 		p.f("bridged       %s\n", p.told(b))
 	}
+	var cited footnotes
 	for _, m := range v.Marks {
-		p.f("marked        %s\n", p.told(m))
+		p.f("marked        %s\n", p.cite(&cited, true, m))
+	}
+	for _, w := range v.Verdict.Warnings {
+		p.f("with care     %s\n", p.cite(&cited, true, w))
 	}
 	for _, c := range v.Cancelled {
 		p.f("drops out     %s\n", c)
@@ -85,7 +85,7 @@ func (p *printer) verdict(v app.VerdictAnswer) {
 	if len(v.Openings) > 0 {
 		p.f("\n%10s %10s %20s   %s\n", "opening", "change", "95 %", "")
 		for _, o := range v.Openings {
-			p.openingLine(o)
+			p.openingLine(o, &cited)
 		}
 	}
 	said := map[string]bool{}
@@ -98,17 +98,21 @@ func (p *printer) verdict(v app.VerdictAnswer) {
 			p.f("not compared: %s\n", p.told(g.Refused))
 			continue
 		}
-		p.f("%+.2f %% (%+.2f to %+.2f %%), %s%s\n", 100*(g.Ratio-1), 100*(g.Lo95-1), 100*(g.Hi95-1), g.Word, p.told(bridgedText(g, said))+p.markedText(g))
+		p.f("%+.2f %% (%+.2f to %+.2f %%), %s%s\n", 100*(g.Ratio-1), 100*(g.Lo95-1), 100*(g.Hi95-1), g.Word, p.told(bridgedText(g, said))+p.markedText(g, &cited))
 	}
-	p.notes(v.Warnings)
+	for _, w := range v.Warnings {
+		if !cited.has(w) {
+			p.f("note: %s\n", p.told(w))
+		}
+	}
 }
 
-func (p *printer) openingLine(o assess.Verdict) {
+func (p *printer) openingLine(o assess.Verdict, cited *footnotes) {
 	if o.Refused != "" {
 		p.f("%10s %s\n", o.Opening, "not compared: "+p.told(o.Refused))
 		return
 	}
-	p.f("%10s %+8.2f %% %+8.2f to %+.2f %%   %s%s\n", o.Opening, 100*(o.Ratio-1), 100*(o.Lo95-1), 100*(o.Hi95-1), o.Word, p.markedText(o))
+	p.f("%10s %+8.2f %% %+8.2f to %+.2f %%   %s%s\n", o.Opening, 100*(o.Ratio-1), 100*(o.Lo95-1), 100*(o.Hi95-1), o.Word, p.markedText(o, cited))
 }
 
 func rigText(v assess.Verdict) string {
