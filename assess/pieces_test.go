@@ -2,6 +2,7 @@ package assess
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"runnel/bench"
@@ -48,6 +49,26 @@ func TestBestLift(t *testing.T) {
 		p, ok := headSolver(c.peak).best("head", "received")
 		if !ok || p.lift != c.want {
 			t.Errorf("cam of %.1f mm: flow at %.1f mm stands, want %.1f", c.peak*1e3, p.lift*1e3, c.want*1e3)
+		}
+	}
+}
+
+// A runner that was flowed and feeds no cylinder is named, as one that feeds a cylinder and was not flowed: a manifold of another engine,
+// or openings that bear other names, would else pass for measured.
+func TestRunnersOfNoCylinder(t *testing.T) {
+	s := headSolver(0.0115)
+	p := pieceArea{round: "received", rig: job.RigCard{ID: "rig-radiused"}, lift: 0.010, area: 694e-6}
+	for _, c := range []struct {
+		cylinders int
+		want      string
+	}{
+		{1, "opening 2 was flowed, but it feeds none of the 1 cylinders: openings are numbered as the cylinders"},
+		{2, ""},
+		{3, "runner 3 was not flowed: it is taken as the mean of the others"},
+	} {
+		areas, notes := s.runners(p, c.cylinders)
+		if got := strings.Join(notes, "; "); len(areas) != c.cylinders || got != c.want || math.Abs(areas[0]/704e-6-1) > 1e-9 {
+			t.Errorf("%d cylinders: %v, %q", c.cylinders, areas, got)
 		}
 	}
 }

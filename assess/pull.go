@@ -179,7 +179,8 @@ func dropOf(rig job.RigCard, ref bench.Reference) float64 {
 	return ref.TestPressure
 }
 
-// runners returns the effective area of each cylinder's runner [m²]; one that was not flowed takes the mean of the others.
+// runners returns the effective area of each cylinder's runner [m²]; one that was not flowed takes the mean of the others, and one
+// that was and is no cylinder's is named.
 func (s *solver) runners(p pieceArea, cylinders int) (areas []float64, notes []string) {
 	mean := meanByOpening(s.standing(p))
 	areas = make([]float64, cylinders)
@@ -190,6 +191,10 @@ func (s *solver) runners(p pieceArea, cylinders int) (areas []float64, notes []s
 			notes = append(notes, fmt.Sprintf("runner %d was not flowed: it is taken as the mean of the others", i+1))
 		}
 		areas[i] = a
+		delete(mean, strconv.Itoa(i+1))
+	}
+	for _, name := range slices.Sorted(maps.Keys(mean)) {
+		notes = append(notes, fmt.Sprintf("opening %s was flowed, but it feeds none of the %d cylinders: openings are numbered as the cylinders", name, cylinders))
 	}
 	return areas, notes
 }

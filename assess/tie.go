@@ -112,8 +112,13 @@ func (s *solver) tie(state string, one oneBench) (Tied, error) {
 	areas := areasOf(read)
 	for i, c := range closures {
 		t.Closures = append(t.Closures, Closure{State: state, Opening: c.Opening, Read: areas[i], Measured: c.Measured, Simulated: c.Simulated, Ratio: c.Ratio})
-		if !c.Reached {
-			t.Warnings = appendNew(t.Warnings, fmt.Sprintf("%s, %s: even without loss the described sections flow %.1f %% against the reading: check the sections on the engine card",
+		switch {
+		case c.Reached:
+		case c.Ratio < 1:
+			t.Warnings = appendNew(t.Warnings, fmt.Sprintf("%s, %s: even without loss the described sections flow %.1f %% less than the reading: check the sections on the engine card",
+				state, c.Opening, 100*(1-c.Ratio)))
+		default:
+			t.Warnings = appendNew(t.Warnings, fmt.Sprintf("%s, %s: no loss was found at which the described sections flow as the reading does, they still flow %.1f %% more: check the sections on the engine card",
 				state, c.Opening, 100*(c.Ratio-1)))
 		}
 	}
