@@ -32,6 +32,9 @@ func ReadStudy(name string, data []byte) (Study, error) {
 	return out, ps.sorted().err()
 }
 
+// File writes the study as a TOML file, which ReadStudy reads as the same again.
+func (st Study) File() ([]byte, error) { return encode(&st) }
+
 func studyColumns() []sheetColumn {
 	return []sheetColumn{
 		textColumn("piece", true, "part"),
@@ -146,6 +149,9 @@ func ReadLabComparison(name string, data []byte) (LabComparison, error) {
 	ps := readSmall(name, data, &out, labColumns(), func(s *sheet, rows [][]sheetCell) { out.take(s, rows) }, out.check)
 	return out, ps.sorted().err()
 }
+
+// File writes the comparison as a TOML file, which ReadLabComparison reads as the same again.
+func (c LabComparison) File() ([]byte, error) { return encode(&c) }
 
 func labColumns() []sheetColumn {
 	return []sheetColumn{

@@ -192,7 +192,7 @@ type MeterCurve struct {
 // MeterCurves lists the meters of the shop's bench card with what each is corrected by; none without a sound card.
 func (a *App) MeterCurves(ctx context.Context) []MeterCurve {
 	card := a.cardOrNone(ctx)
-	names, err := a.calibrationNames()
+	names, err := checkFiles(a.inDrawer(Calibrations))
 	if err != nil {
 		a.log.Warn("calibrations of the shop", "error", err)
 	}

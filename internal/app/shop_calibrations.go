@@ -2,10 +2,7 @@ package app
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -15,9 +12,6 @@ import (
 	"runnel/job"
 	"runnel/unit"
 )
-
-// calibrationsDir holds the calibrations of the shop's bench, beside its card: one file each, as "runnel calibrate" reads it.
-const calibrationsDir = "calibrations"
 
 // A CalibrationSent is a calibration as it was sent: a file in the form of "runnel calibrate", and what may be said beside it.
 type CalibrationSent struct {
@@ -130,37 +124,11 @@ func (k KeptCalibration) CurveID() string { return curveID(k.Name) }
 
 func curveID(name string) string { return strings.TrimSuffix(name, filepath.Ext(name)) }
 
-func (a *App) calibrationsPath() string { return filepath.Join(a.shop, calibrationsDir) }
-
-// calibrationNames lists the files of the shop's calibrations.
-func (a *App) calibrationNames() ([]string, error) {
-	list, err := os.ReadDir(a.calibrationsPath())
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, fault.As(fault.Invalid, fmt.Errorf("the shop's calibrations: %w", err))
-	}
-	var out []string
-	for _, e := range list {
-		if ext := strings.ToLower(filepath.Ext(e.Name())); e.IsDir() || (ext != ".toml" && ext != ".csv") || strings.HasPrefix(e.Name(), ".") {
-			continue
-		}
-		out = append(out, e.Name())
-	}
-	return out, nil
-}
-
 // Calibrations lists the shop's calibrations by day, the newest first; a file that cannot be read is listed with what is wrong.
 func (a *App) Calibrations(ctx context.Context) ([]KeptCalibration, error) {
-	names, err := a.calibrationNames()
-	if err != nil || len(names) == 0 {
-		return nil, err
-	}
 	card := a.cardOrNone(ctx)
-	var out []KeptCalibration
-	for _, name := range names {
-		out = append(out, a.readKept(name, card))
-	}
-	slices.SortStableFunc(out, func(x, y KeptCalibration) int { return y.Tried.Facts.At.Compare(x.Tried.Facts.At) })
-	return out, nil
+	read := func(name string) (KeptCalibration, error) { return a.readKept(name, card) }
+	return keptOf(a, Calibrations, read, func(k KeptCalibration) time.Time { return k.Tried.Facts.At })
 }
 
 // cardOrNone is the shop's bench card where there is a sound one.
@@ -172,11 +140,14 @@ func (a *App) cardOrNone(ctx context.Context) job.Bench {
 	return s.Card
 }
 
-func (a *App) readKept(name string, card job.Bench) KeptCalibration {
+func (a *App) readKept(name string, card job.Bench) (KeptCalibration, error) {
+	text, err := a.checkText(Calibrations, name)
+	if fault.KindOf(err) == fault.NotFound {
+		return KeptCalibration{}, err
+	}
 	k := KeptCalibration{Name: name}
-	data, err := os.ReadFile(filepath.Join(a.calibrationsPath(), name))
 	if err == nil {
-		k.Tried, err = a.TryCalibration(CalibrationSent{Name: name, Text: string(data)})
+		k.Tried, err = a.TryCalibration(CalibrationSent{Name: name, Text: text})
 	}
 	if err != nil {
 		k.Problem = err.Error()
@@ -187,23 +158,15 @@ func (a *App) readKept(name string, card job.Bench) KeptCalibration {
 			k.Meters = append(k.Meters, orWord(m.Title, m.ID))
 		}
 	}
-	return k
+	return k, nil
 }
 
 // Calibration returns one of the shop's calibrations.
 func (a *App) Calibration(ctx context.Context, name string) (KeptCalibration, error) {
-	names, err := a.calibrationNames()
-	if err != nil {
-		return KeptCalibration{}, err
-	}
-	if !slices.Contains(names, name) {
-		return KeptCalibration{}, fault.Errorf(fault.NotFound, "no calibration of the shop is called %q", name)
-	}
-	return a.readKept(name, a.cardOrNone(ctx)), nil
+	return a.readKept(name, a.cardOrNone(ctx))
 }
 
-// KeepCalibration writes a calibration into the shop's folder and returns the name of its file. One that is kept already, to the
-// letter, is not kept twice; none is ever written over.
+// KeepCalibration writes a calibration into the shop's folder and returns the name of its file.
 func (a *App) KeepCalibration(_ context.Context, s CalibrationSent) (string, error) {
 	t, err := a.TryCalibration(s)
 	if err != nil {
@@ -212,34 +175,5 @@ func (a *App) KeepCalibration(_ context.Context, s CalibrationSent) (string, err
 	if t.Facts.At.IsZero() {
 		return "", FieldProblems{"day": "write the day it was made, so that it can be said when it is due again"}.err()
 	}
-	a.shopping.Lock()
-	defer a.shopping.Unlock()
-	if a.jobsFolder() {
-		return "", fault.Errorf(fault.Invalid, "%s holds a job: start Runnel with --shop and a folder of the shop's own", a.shop)
-	}
-	if err := os.MkdirAll(a.calibrationsPath(), 0o755); err != nil {
-		return "", fault.As(fault.Invalid, fmt.Errorf("the shop's calibrations: %w", err))
-	}
-	base := t.Facts.At.Format(time.DateOnly) + "-" + slug(orWord(t.Facts.Title, "calibration"))
-	for n := 1; ; n++ {
-		name := base + ".toml"
-		if n > 1 {
-			name = fmt.Sprintf("%s-%d.toml", base, n)
-		}
-		file := filepath.Join(a.calibrationsPath(), name)
-		was, err := os.ReadFile(file)
-		switch {
-		case err == nil && string(was) == t.Text:
-			return name, nil
-		case err == nil:
-			continue
-		case !errors.Is(err, fs.ErrNotExist):
-			return "", fault.As(fault.Invalid, err)
-		}
-		if err := lasting(file, []byte(t.Text)); err != nil {
-			return "", fault.As(fault.Invalid, fmt.Errorf("writing the calibration: %w", err))
-		}
-		a.log.Info("calibration kept", "file", name)
-		return name, nil
-	}
+	return a.keepCheck(Calibrations, t.Facts.At, t.Facts.Title, ".toml", t.Text)
 }

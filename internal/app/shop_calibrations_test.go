@@ -286,3 +286,43 @@ func TestShopCharts(t *testing.T) {
 		}
 	}
 }
+
+// A calibration that is put away is in no list, and comes back under a name of its own where another has taken its place.
+func TestCalibrationsAreOnlyPutAway(t *testing.T) {
+	a, dir := shopApp(t)
+	ctx := t.Context()
+	text := plateFile(t)
+	name, err := a.KeepCalibration(ctx, app.CalibrationSent{Text: text})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := a.PutAwayCheck(app.Calibrations, name); err != nil {
+		t.Fatal(err)
+	}
+	if all, err := a.Calibrations(ctx); err != nil || len(all) != 0 {
+		t.Errorf("%v, %v", all, err)
+	}
+	if err := a.PutAwayCheck(app.Calibrations, name); fault.KindOf(err) != fault.NotFound {
+		t.Errorf("put away twice: %v", err)
+	}
+	if err := a.PutAwayCheck(app.Calibrations, "../bench.toml"); fault.KindOf(err) != fault.NotFound {
+		t.Errorf("a file outside the folder: %v", err)
+	}
+	other := strings.Replace(text, "40.9 cfm", "40.8 cfm", 1)
+	if got, err := a.KeepCalibration(ctx, app.CalibrationSent{Text: other}); err != nil || got != name {
+		t.Fatalf("%q, %v", got, err)
+	}
+	away, err := a.ChecksAway(app.Calibrations)
+	if err != nil || !slices.Equal(away, []string{name}) {
+		t.Fatalf("%v, %v", away, err)
+	}
+	back, err := a.BringBackCheck(app.Calibrations, name)
+	if err != nil || back == name {
+		t.Fatalf("came back as %q, %v", back, err)
+	}
+	for file, want := range map[string]string{name: other, back: text} {
+		if got, err := os.ReadFile(filepath.Join(dir, "calibrations", file)); err != nil || string(got) != want {
+			t.Errorf("%s holds %q, %v", file, got, err)
+		}
+	}
+}

@@ -1,8 +1,12 @@
 package app
 
 import (
+	"path/filepath"
 	"slices"
+	"strings"
+	"time"
 
+	"runnel/internal/fault"
 	"runnel/job"
 	"runnel/unit"
 )
@@ -10,15 +14,24 @@ import (
 // A StudySent is a repeatability study as it was sent: a file in the form of "runnel study", and what may be said beside it.
 type StudySent struct {
 	Name, Text string // of the file; without a name TOML or CSV as the text looks
+	Title      string // empty: as the file says
 	Claim      string // change that is to be claimed, "2 %"; empty: as the file says
 	Design     string // "crossed" or "nested"; empty: as the file, else the readings say
 }
 
 // StudyOf analyses a study as it was sent. What is wrong with the text comes back as job.Problems, with the rest as FieldProblems.
 func (a *App) StudyOf(s StudySent) (StudyAnswer, error) {
-	study, err := job.ReadStudy(fileName(s.Name, s.Text, "study"), []byte(s.Text))
+	study, _, err := a.study(s)
 	if err != nil {
 		return StudyAnswer{}, err
+	}
+	return Study(study, 0)
+}
+
+// study reads what was sent, and says whether something was typed beside the file.
+func (a *App) study(s StudySent) (study job.Study, typed bool, err error) {
+	if study, err = job.ReadStudy(fileName(s.Name, s.Text, "study"), []byte(s.Text)); err != nil {
+		return study, false, err
 	}
 	t := newTypist(a.now())
 	claim := t.quantity("claim", t.as("claim", s.Claim, "%", unit.Ratio), unit.Ratio, "")
@@ -28,22 +41,156 @@ func (a *App) StudyOf(s StudySent) (StudyAnswer, error) {
 	if s.Design != "" && !slices.Contains([]string{"crossed", "nested"}, s.Design) {
 		t.wrong("design", "choose who read what")
 	}
+	title := t.text("title", s.Title, "")
 	if err := t.err(); err != nil {
-		return StudyAnswer{}, err
+		return study, false, err
 	}
-	if s.Design != "" {
-		study.Design = s.Design
-	}
-	return Study(study, claim)
+	study.Title, study.Design = orWord(title, study.Title), orWord(s.Design, study.Design)
+	study.Claim = orElse(claim, study.Claim)
+	return study, title != "" || s.Design != "" || claim > 0, nil
 }
 
-// LabsOf scores a comparison of shops as it was sent, in the form of "runnel compare-benches". Without a name the text counts as
-// TOML or CSV as it looks; what is wrong with it comes back as job.Problems.
-func LabsOf(name, text string) (job.LabComparison, LabsAnswer, error) {
-	c, err := job.ReadLabComparison(fileName(name, text, "shops"), []byte(text))
+// KeepStudy writes a study into the shop's folder, once it can be analysed, and returns the name of its file. It stays as it was sent
+// unless something was typed beside it.
+func (a *App) KeepStudy(s StudySent) (string, error) {
+	s.Text = strings.ReplaceAll(s.Text, "\r\n", "\n") // a browser sends every line of a form so
+	study, typed, err := a.study(s)
+	if err == nil {
+		_, err = Study(study, 0)
+	}
+	if err != nil {
+		return "", err
+	}
+	f := checkFile{sent: s.Name, text: s.Text, typed: typed, anew: study.File, kind: "study"}
+	return a.keepSent(Studies, study.Title, f)
+}
+
+// A checkFile is a check on its way into its drawer.
+type checkFile struct {
+	sent, text string // name and text, as they were sent
+	kind       string // the name where it was sent without one
+	typed      bool   // something stands beside it, so that it is written anew
+	anew       func() ([]byte, error)
+}
+
+// keepSent keeps a check as of today.
+func (a *App) keepSent(d Drawer, title string, f checkFile) (string, error) {
+	name := fileName(f.sent, f.text, f.kind)
+	ext := strings.ToLower(filepath.Ext(name))
+	if f.typed || (ext != ".toml" && ext != ".csv") {
+		text, err := f.anew()
+		if err != nil {
+			return "", invalid(err)
+		}
+		f.text, ext = string(text), ".toml"
+	}
+	return a.keepCheck(d, a.now(), orWord(title, strings.TrimSuffix(name, filepath.Ext(name))), ext, f.text)
+}
+
+// A KeptStudy is one of the shop's repeatability studies as it lies in its folder.
+type KeptStudy struct {
+	Name    string // of its file, without the folder
+	Day     time.Time
+	Text    string
+	Answer  StudyAnswer
+	Problem string // why it cannot be read, when it cannot
+}
+
+// KeptStudies lists the shop's studies, the newest first; a file that cannot be read is listed with what is wrong.
+func (a *App) KeptStudies() ([]KeptStudy, error) {
+	return keptOf(a, Studies, a.KeptStudy, func(k KeptStudy) time.Time { return k.Day })
+}
+
+// KeptStudy returns one of the shop's studies.
+func (a *App) KeptStudy(name string) (KeptStudy, error) {
+	text, err := a.checkText(Studies, name)
+	if fault.KindOf(err) == fault.NotFound {
+		return KeptStudy{}, err
+	}
+	k := KeptStudy{Name: name, Day: a.dayOf(Studies, name), Text: text}
+	if err == nil {
+		k.Answer, err = a.StudyOf(StudySent{Name: name, Text: text})
+	}
+	if err != nil {
+		k.Problem = err.Error()
+	}
+	return k, nil
+}
+
+// keptOf reads what lies in a drawer, the newest first.
+func keptOf[K any](a *App, d Drawer, read func(string) (K, error), day func(K) time.Time) ([]K, error) {
+	names, err := checkFiles(a.inDrawer(d))
+	if err != nil {
+		return nil, err
+	}
+	var out []K
+	for _, name := range names {
+		k, err := read(name)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, k)
+	}
+	slices.SortStableFunc(out, func(x, y K) int { return day(y).Compare(day(x)) })
+	return out, nil
+}
+
+// A LabsSent is a comparison of shops as it was sent: a file in the form of "runnel compare-benches", and its title.
+type LabsSent struct {
+	Name, Text string // of the file; without a name TOML or CSV as the text looks
+	Title      string // empty: as the file says
+}
+
+// LabsOf scores a comparison of shops as it was sent. What is wrong with it comes back as job.Problems.
+func LabsOf(s LabsSent) (job.LabComparison, LabsAnswer, error) {
+	c, err := job.ReadLabComparison(fileName(s.Name, s.Text, "shops"), []byte(s.Text))
 	if err != nil {
 		return job.LabComparison{}, LabsAnswer{}, err
 	}
+	c.Title = orWord(strings.TrimSpace(s.Title), c.Title)
 	a, err := CompareBenches(c)
 	return c, a, err
+}
+
+// KeepLabs writes a comparison of shops into the shop's folder, once it can be scored, and returns the name of its file. It stays as it
+// was sent unless a title was typed beside it.
+func (a *App) KeepLabs(s LabsSent) (string, error) {
+	s.Text = strings.ReplaceAll(s.Text, "\r\n", "\n")
+	c, _, err := LabsOf(s)
+	if err != nil {
+		return "", err
+	}
+	f := checkFile{sent: s.Name, text: s.Text, typed: strings.TrimSpace(s.Title) != "", anew: c.File, kind: "shops"}
+	return a.keepSent(Comparisons, c.Title, f)
+}
+
+// A KeptLabs is one of the shop's comparisons with others as it lies in its folder.
+type KeptLabs struct {
+	Name    string // of its file, without the folder
+	Day     time.Time
+	Text    string
+	Facts   job.LabComparison
+	Answer  LabsAnswer
+	Problem string // why it cannot be read, when it cannot
+}
+
+// AllKeptLabs lists the shop's comparisons, the newest first; a file that cannot be read is listed with what is wrong.
+func (a *App) AllKeptLabs() ([]KeptLabs, error) {
+	return keptOf(a, Comparisons, a.KeptLabs, func(k KeptLabs) time.Time { return k.Day })
+}
+
+// KeptLabs returns one of the shop's comparisons.
+func (a *App) KeptLabs(name string) (KeptLabs, error) {
+	text, err := a.checkText(Comparisons, name)
+	if fault.KindOf(err) == fault.NotFound {
+		return KeptLabs{}, err
+	}
+	k := KeptLabs{Name: name, Day: a.dayOf(Comparisons, name), Text: text}
+	if err == nil {
+		k.Facts, k.Answer, err = LabsOf(LabsSent{Name: name, Text: text})
+	}
+	if err != nil {
+		k.Problem = err.Error()
+	}
+	return k, nil
 }

@@ -97,6 +97,7 @@ type checksPage struct {
 	Tried  *calibrationView // what was just worked out
 	Table  app.CalibrationTyped
 	Units  []string
+	Away   awayList
 }
 
 // A calibrationView is a calibration as a page shows it.
@@ -143,7 +144,7 @@ func (s *server) checks(w http.ResponseWriter, r *http.Request, f form, table ap
 		s.fail(w, r, err)
 		return
 	}
-	p.Meters = s.app.MeterCurves(r.Context())
+	p.Meters, p.Away, p.Note = s.app.MeterCurves(r.Context()), s.away(app.Calibrations, calibrationPath), became(r)
 	if p.Shop, err = s.app.ShopBench(r.Context()); err != nil && p.Error == "" {
 		p.Error = "The shop's bench card has to be mended first: look at the page of the shop's bench."
 	}

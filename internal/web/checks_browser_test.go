@@ -106,6 +106,18 @@ func TestChecksOfTheBenchInABrowser(t *testing.T) {
 			}
 		}
 	}
+	// A study is kept with a touch, and has a page that holds on a phone.
+	b.do(chromedp.EmulateViewport(390, 844), chromedp.Navigate(site.URL+"/bench/checks/people"))
+	b.send(exampleBench + "study.csv")
+	b.until(`document.readyState === "complete" && document.querySelector('[value="keep"]')`)
+	b.fill("#file-title", "Three people in autumn")
+	eval[bool](b, `(document.querySelector('[value="keep"]').click(), true)`)
+	b.until(`document.readyState === "complete" && location.pathname.endsWith("-three-people-in-autumn.toml") && document.querySelector(".note")?.textContent.includes("kept in the shop's folder")`)
+	if out := eval[string](b, overflowing); out != "" {
+		t.Errorf("a kept study: %s", out)
+	}
+	b.quiet()
+	b.shot("checks-study-kept")
 	// The card before comes back.
 	b.do(chromedp.EmulateViewport(1280, 800), chromedp.Navigate(site.URL+"/bench/card"))
 	b.until(`document.readyState === "complete" && document.querySelector('[value="back"]')`)

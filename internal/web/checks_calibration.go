@@ -43,6 +43,15 @@ func (s *server) showCalibration(w http.ResponseWriter, r *http.Request) {
 	s.render(w, r, http.StatusOK, "checks_calibration.html", p)
 }
 
+// File is the file of the calibration.
+func (p calibrationPage) ItsFile() keptFile {
+	f := keptFile{Drawer: app.Calibrations, Command: "calibrate", Name: p.Kept.Name, Address: p.Path}
+	if p.View != nil {
+		f.Text = p.View.Text
+	}
+	return f
+}
+
 // An ontoCardPage shows what putting a calibration on the shop's card would change, and asks.
 type ontoCardPage struct {
 	checksSheet

@@ -3,6 +3,7 @@ package web
 import (
 	"math"
 	"net/http"
+	"strings"
 
 	"runnel/internal/app"
 	"runnel/internal/fault"
@@ -121,6 +122,11 @@ func (p studyPage) Unit() string { return app.UnitWord(p.Answer.Unit) }
 // Address is the page of a study that is kept.
 func (studyPage) Address(name string) string { return studyPath(name) }
 
+// ItsFile is the file of the study that the page is about.
+func (p studyPage) ItsFile() keptFile {
+	return keptFile{app.Studies, "study", p.One.Name, p.One.Text, studyPath(p.One.Name)}
+}
+
 // Like shows how a study is written.
 func (studyPage) Like() string {
 	return "piece,person,flow_cfm\nplate 1,Ann,…\nplate 1,Ann,…\nplate 1,Ben,…\nplate 1,Ben,…"
@@ -216,6 +222,22 @@ func (p labsPage) Unit() string { return app.UnitWord(p.Answer.Unit) }
 
 // Address is the page of a comparison that is kept.
 func (labsPage) Address(name string) string { return oneLabsPath(name) }
+
+// ItsFile is the file of the comparison that the page is about.
+func (p labsPage) ItsFile() keptFile {
+	return keptFile{app.Comparisons, "compare-benches", p.One.Name, p.One.Text, oneLabsPath(p.One.Name)}
+}
+
+// Differing names the shops that contradict what they are held against.
+func (p labsPage) Differing(a app.LabsAnswer) string {
+	var names []string
+	for _, s := range a.Scores {
+		if p.Differs(s) {
+			names = append(names, s.Lab)
+		}
+	}
+	return strings.Join(names, ", ")
+}
 
 // Stated reports whether a shop stated an uncertainty, so that it has an En.
 func (labsPage) Stated(s measure.LabScore) bool { return s.Word != measure.LabUnstated }

@@ -7,8 +7,10 @@ import (
 	"net/http"
 	"net/url"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"runnel/internal/app"
 )
@@ -165,5 +167,62 @@ func TestCalibrationOntoTheShopsCard(t *testing.T) {
 	}
 	if now, err := a.ShopBench(t.Context()); err != nil || now.Text != string(card) {
 		t.Errorf("the card before did not come back: %v", err)
+	}
+}
+
+// A study and a comparison are kept as they were sent, are listed, are put away and come back; a broken file says what is wrong.
+func TestChecksAreKept(t *testing.T) {
+	shop := t.TempDir()
+	a, err := app.Open(t.Context(), app.Config{Path: filepath.Join(t.TempDir(), "runnel.db"), Now: time.Now, Who: "tester", Shop: shop, Compute: instant()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = a.Close() })
+	h := newSite(t, a)
+	today := time.Now().Format(time.DateOnly)
+	for _, c := range []struct {
+		path, file, drawer, name, says, row string
+	}{
+		{"/bench/checks/people", "study.csv", "studies", "study.csv", "The gauge is", "5 × 3 × 2"},
+		{"/bench/checks/shops", "shops.csv", "comparisons", "shops.csv", "The robust consensus is", "Harbour"},
+	} {
+		text := exampleOf(t, c.file)
+		says(t, h, sendCheck(t, c.path, c.file, text, nil), http.StatusOK, "not kept yet", `value="keep"`, "None is kept yet")
+		sent := url.Values{"do": {"keep"}, "file": {c.file}, "text": {text}}
+		w := ask(h, typeCheck(c.path, sent))
+		one := c.path + "/" + today + "-" + c.name
+		if to := w.Header().Get("Location"); w.Code != http.StatusSeeOther || to != one+"?did=check-kept" {
+			t.Fatalf("%d to %q\n%s", w.Code, to, w.Body)
+		}
+		if data, err := os.ReadFile(filepath.Join(shop, c.drawer, today+"-"+c.name)); err != nil || string(data) != text {
+			t.Errorf("%s holds %q, %v", c.drawer, data, err)
+		}
+		says(t, h, request(http.MethodGet, one+"?did=check-kept", nil), http.StatusOK, "It is kept in the shop's folder", c.says, c.drawer+"/"+today, "Put away")
+		says(t, h, request(http.MethodGet, c.path, nil), http.StatusOK, c.row, `href="`+one+`"`)
+		// With something typed beside it it is written as TOML, and says the same.
+		sent.Set("title", "In spring")
+		sent.Set("claim", "3 %")
+		titled := c.path + "/" + today + "-in-spring.toml"
+		if w := ask(h, typeCheck(c.path, sent)); w.Header().Get("Location") != titled+"?did=check-kept" {
+			t.Fatalf("%d to %q\n%s", w.Code, w.Header().Get("Location"), w.Body)
+		}
+		says(t, h, request(http.MethodGet, titled, nil), http.StatusOK, "In spring", c.says)
+		// Away and back.
+		if w := ask(h, typeCheck(one, url.Values{"do": {"away"}})); w.Header().Get("Location") != c.path+"?did=check-away" {
+			t.Errorf("%d to %q", w.Code, w.Header().Get("Location"))
+		}
+		says(t, h, request(http.MethodGet, one, nil), http.StatusNotFound)
+		says(t, h, request(http.MethodGet, c.path+"?did=check-away", nil), http.StatusOK, "Nothing is lost", "Put away (1)", today+"-"+c.name)
+		if w := ask(h, typeCheck(one, url.Values{"do": {"back"}})); w.Header().Get("Location") != one+"?did=check-back" {
+			t.Errorf("%d to %q", w.Code, w.Header().Get("Location"))
+		}
+		says(t, h, request(http.MethodGet, one+"?did=check-back", nil), http.StatusOK, "back among those that are kept", c.says)
+		says(t, h, request(http.MethodGet, c.path+"/..%2Fbench.toml", nil), http.StatusNotFound, "is called")
+		// A file that somebody broke by hand.
+		if err := os.WriteFile(filepath.Join(shop, c.drawer, "2026-01-02-broken.csv"), []byte("piece\n1\n"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		says(t, h, request(http.MethodGet, c.path, nil), http.StatusOK, "has to be mended", "2 January 2026")
+		says(t, h, request(http.MethodGet, c.path+"/2026-01-02-broken.csv", nil), http.StatusOK, "has to be mended before it can be shown")
 	}
 }
