@@ -186,6 +186,7 @@ func TestSmallFilesRefuse(t *testing.T) {
 func FuzzSmallFiles(f *testing.F) {
 	f.Add("test_pressure_inh2o,flow_cfm\n10,0.82\n", false)
 	f.Add("piece,person,flow_cfm\na,b,1\n", false)
+	f.Add("\r0", false)
 	f.Add("shop,flow_cfm,u_percent\nA,1,0.5\nreference,1,\n", false)
 	f.Add("known_cfm,read_cfm,u_known_cfm,kind,at\n1,1,0.1,check,2026-01-01\n", false)
 	f.Add("unit = \"cfm\"\n[[readings]]\npiece=\"a\"\nperson=\"b\"\nvalue=1e300\n", true)
@@ -198,7 +199,7 @@ func FuzzSmallFiles(f *testing.F) {
 		_, err2 := job.ReadCalibration(name, []byte(text))
 		_, err3 := job.ReadStudy(name, []byte(text))
 		_, err4 := job.ReadLabComparison(name, []byte(text))
-		lines := strings.Count(text, "\n") + 1
+		lines := max(strings.Count(text, "\n"), strings.Count(text, "\r")) + 1 // either may end a line
 		for _, err := range []error{err1, err2, err3, err4} {
 			if err == nil {
 				continue
