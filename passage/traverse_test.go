@@ -248,3 +248,21 @@ func TestReadProbes(t *testing.T) {
 		}
 	}
 }
+
+// Any text as a file of probes: no panic, and what is read has places and pressures that are numbers.
+func FuzzReadProbes(f *testing.F) {
+	f.Add("x_mm,y_mm,dp_pa\n-18,0,310\n0,0,362\n")
+	f.Add("x_in,y_in,dp_inh2o\r0,0,1\r")
+	f.Add("0,0,300\n")
+	f.Fuzz(func(t *testing.T, s string) {
+		probes, err := passage.ReadProbes(strings.NewReader(s), "f")
+		if err != nil {
+			return
+		}
+		for _, p := range probes {
+			if sum := p.Point[0] + p.Point[1] + p.DP; sum-sum != 0 {
+				t.Errorf("probe %+v", p)
+			}
+		}
+	})
+}
