@@ -42,19 +42,24 @@ func TestJob(t *testing.T) {
 // Everything in the demo says that it is invented, and the whole of it is small.
 func TestMarkedInvented(t *testing.T) {
 	size := 0
-	err := fs.WalkDir(demo.FS, ".", func(name string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
+	for _, folder := range []fs.FS{demo.FS, demo.Earlier()} {
+		err := fs.WalkDir(folder, ".", func(name string, d fs.DirEntry, err error) error {
+			if err != nil || d.IsDir() {
+				return err
+			}
+			data, err := fs.ReadFile(folder, name)
+			size += len(data)
+			if !bytes.HasPrefix(data, []byte("# Invented")) {
+				t.Errorf("%s does not say that it is invented", name)
+			}
 			return err
+		})
+		if err != nil {
+			t.Fatal(err)
 		}
-		data, err := fs.ReadFile(demo.FS, name)
-		size += len(data)
-		if !bytes.HasPrefix(data, []byte("# Invented")) {
-			t.Errorf("%s does not say that it is invented", name)
+		if j, err := job.Load(folder); err != nil || !j.Invented {
+			t.Errorf("job %q is marked as invented: %v; %v", j.ID, j.Invented, err)
 		}
-		return err
-	})
-	if err != nil {
-		t.Fatal(err)
 	}
 	if size > 3<<20 {
 		t.Errorf("the demo has %d bytes", size)

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"os"
+	"path"
 	"path/filepath"
 
 	"runnel/job"
@@ -24,7 +25,7 @@ func run(dir string) error {
 	if err != nil {
 		return err
 	}
-	for _, sub := range []string{"sittings", "traces", "sections"} {
+	for _, sub := range []string{"sittings", "traces", "sections", earlierFolder} {
 		if err := os.RemoveAll(filepath.Join(dir, sub)); err != nil {
 			return err
 		}
@@ -52,11 +53,23 @@ func files() (map[string][]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	if ps := s.job.Check(); len(ps) > 0 {
-		return nil, ps
+	before, err := simulateEarlier()
+	if err != nil {
+		return nil, err
 	}
 	out := map[string][]byte{"truth.csv": s.truth.Bytes()}
-	err = job.Write(s.job, func(name string, data []byte) error {
+	if err := write(out, "", s.job); err != nil {
+		return nil, err
+	}
+	return out, write(out, earlierFolder, before.job)
+}
+
+// write adds the files of a job in a folder.
+func write(out map[string][]byte, folder string, j job.Job) error {
+	if ps := j.Check(); len(ps) > 0 {
+		return ps
+	}
+	return job.Write(j, func(name string, data []byte) error {
 		header := tomlHeader
 		switch filepath.Dir(name) {
 		case "traces":
@@ -64,8 +77,7 @@ func files() (map[string][]byte, error) {
 		case "sections":
 			header = "" // the text has its own
 		}
-		out[name] = append([]byte(header), data...)
+		out[path.Join(folder, name)] = append([]byte(header), data...)
 		return nil
 	})
-	return out, err
 }

@@ -34,6 +34,7 @@ type spell struct {
 	leakN    float64       // [-]
 	zeros    [2][2]float64 // meter and test sensor at the begin and the end [Pa]
 	from, to time.Time
+	seat     float64 // luck of seating the check plate, relative in flow [-]
 }
 
 func simulate() (*simulation, error) {
@@ -204,7 +205,7 @@ func (s *simulation) check(p *spell) error {
 	if err != nil {
 		return err
 	}
-	t, err := g.trace(s.rand, plateArea*trueCheck, testPressure, none)
+	t, err := g.trace(s.rand, plateArea*trueCheck*(1+p.seat), testPressure, none)
 	if err != nil {
 		return err
 	}

@@ -2,6 +2,7 @@ package app_test
 
 import (
 	"errors"
+	"io/fs"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -275,6 +276,27 @@ func TestBudgetOf(t *testing.T) {
 }
 
 // The chart of the demo's check plate has every check in order of time, and the history of a bench joins the jobs on it.
+// The demo shop has a history: with the job of the winter before there are flows enough of the check plate for a baseline.
+func TestTheDemoShopHasAHistory(t *testing.T) {
+	a := open(t, t.TempDir()+"/r.db", quick())
+	for _, folder := range []fs.FS{demo.Earlier(), demo.FS} {
+		if _, err := a.ImportFolder(t.Context(), folder); err != nil {
+			t.Fatal(err)
+		}
+	}
+	charts, err := a.ShopCharts(t.Context())
+	if err != nil || len(charts) != 1 {
+		t.Fatalf("%d charts, %v", len(charts), err)
+	}
+	c := charts[0].Chart
+	if len(c.Points) < 20 || len(c.Warnings) > 0 {
+		t.Errorf("%d flows of the check plate, warned of %q", len(c.Points), c.Warnings)
+	}
+	if last := demoJob(t).Sittings[1]; c.Points[len(c.Points)-1].Label != last.ID || c.Points[0].At.After(last.At) {
+		t.Errorf("the chart begins at %v and ends with %s", c.Points[0].At, c.Points[len(c.Points)-1].Label)
+	}
+}
+
 func TestControlChart(t *testing.T) {
 	j := demoJob(t)
 	c, err := app.ChartOf(j)

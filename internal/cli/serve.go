@@ -81,6 +81,9 @@ func demoCommand(sh *shell) *cobra.Command {
 		}
 		defer func() { _ = os.RemoveAll(dir) }()
 		return sh.serve(cmd.Context(), app.Config{Path: filepath.Join(dir, "demo.db"), Demo: true}, *addr, func(ctx context.Context, a *app.App) error {
+			if _, err := a.ImportFolder(ctx, demo.Earlier()); err != nil {
+				return err
+			}
 			done, err := a.ImportFolder(ctx, demo.FS)
 			if err != nil {
 				return err
