@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
+	"slices"
 	"time"
 
 	"runnel/internal/app"
@@ -126,6 +127,37 @@ func (p benchChoice) Sourced(j job.Job) bool {
 		}
 	}
 	return j.Invented
+}
+
+// A sittingChoice is a sitting that the live bench can be opened on.
+type sittingChoice struct {
+	job.Sitting
+	Job  string
+	Open bool // its bench can be read
+}
+
+// newestSittings is how many sittings of a job are shown at once: the bench is rarely opened on an older one.
+const newestSittings = 3
+
+// Newest are the last sittings of a job, the newest first.
+func (p benchChoice) Newest(j job.Job) []sittingChoice {
+	all := p.choices(j)
+	return all[:min(len(all), newestSittings)]
+}
+
+// Older are the sittings before them, the newest first.
+func (p benchChoice) Older(j job.Job) []sittingChoice {
+	all := p.choices(j)
+	return all[min(len(all), newestSittings):]
+}
+
+func (p benchChoice) choices(j job.Job) []sittingChoice {
+	var out []sittingChoice
+	for _, s := range j.Sittings {
+		out = append(out, sittingChoice{s, j.ID, p.Sourced(j)})
+	}
+	slices.SortStableFunc(out, func(a, b sittingChoice) int { return b.At.Compare(a.At) })
+	return out
 }
 
 // Simulated reports whether the bench of a job would be a simulated rig.

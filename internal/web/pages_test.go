@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"runnel/assess"
+	"runnel/demo"
 	"runnel/internal/app"
 	"runnel/job"
 )
@@ -237,5 +238,40 @@ func TestTheTractIsNotExplainedTwice(t *testing.T) {
 		if got := strings.Count(page, "Said of the tract"); got != want {
 			t.Errorf("after the work %q: said %d times, want %d", after, got, want)
 		}
+	}
+}
+
+// A check plate that read low is within the size of that.
+func TestTheCheckPlateIsWithinASize(t *testing.T) {
+	low := func(x assess.Assessment, err error) (assess.Assessment, error) {
+		for i := range x.Sittings {
+			x.Sittings[i].CheckDeviation, x.Sittings[i].Marks = []float64{0.0003, -0.0012}, nil
+		}
+		return x, err
+	}
+	a := newApp(t, app.Compute{
+		Readings: func(j job.Job) (assess.Assessment, error) { return low(instant().Readings(j)) },
+		Solve: func(ctx context.Context, j job.Job, say func(string, int, int)) (assess.Assessment, error) {
+			return low(instant().Solve(ctx, j, say))
+		},
+	})
+	importSix(t, a)
+	if page := get(t, newSite(t, a), "/jobs/six").Body.String(); !strings.Contains(page, "Check plate within 0.12 %") {
+		t.Error("the page does not say that the check plate read within 0.12 %")
+	}
+}
+
+// The live bench is opened on one of the last sittings; the earlier ones are folded away.
+func TestTheLastSittingsStandFirst(t *testing.T) {
+	a := newApp(t, instant())
+	if _, err := a.ImportFolder(t.Context(), demo.Earlier()); err != nil {
+		t.Fatal(err)
+	}
+	first, older, ok := strings.Cut(get(t, newSite(t, a), "/bench").Body.String(), "<summary>Earlier sittings</summary>")
+	if n := strings.Count(first, ">Open on week-"); !ok || n != 3 || strings.Index(first, "week-8") > strings.Index(first, "week-7") {
+		t.Errorf("%d sittings before the fold", n)
+	}
+	if n := strings.Count(older, ">Open on week-"); n != 5 {
+		t.Errorf("%d sittings folded away, want 5", n)
 	}
 }

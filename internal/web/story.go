@@ -2,6 +2,7 @@ package web
 
 import (
 	"html/template"
+	"math"
 	"net/http"
 	"slices"
 	"strconv"
@@ -55,7 +56,7 @@ type sittingLine struct {
 	assess.Sitting
 	Facts    job.Sitting
 	Readings int
-	Worst    float64 // check-plate deviation of the largest size [-]
+	Worst    float64 // size of the largest check-plate deviation [-]
 	Leak     float64 // leakage over the mean reading's flow [-]; 0 not known
 }
 
@@ -278,7 +279,7 @@ func sittingLines(j job.Job, as assess.Assessment) []sittingLine {
 		l := sittingLine{Sitting: s, Facts: facts[s.ID], Readings: count[s.ID]}
 		for _, d := range s.CheckDeviation {
 			if d*d > l.Worst*l.Worst {
-				l.Worst = d
+				l.Worst = math.Abs(d)
 			}
 		}
 		if n := count[s.ID]; n > 0 && flow[s.ID] > 0 {
