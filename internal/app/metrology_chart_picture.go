@@ -36,10 +36,10 @@ func ChartPicture(c CheckChart, s unit.System) plot.Figure {
 		average.X, average.Y = append(average.X, x), append(average.Y, show(p.Average))
 		band.X, band.Lo, band.Hi = append(band.X, x), append(band.Lo, show(p.AverageLo)), append(band.Hi, show(p.AverageHi))
 		d := plot.Dot{X: x, Y: y, Ink: plot.After, Note: checkName(p) + ": " + plot.Signed(y, 2) + " " + axis.Unit}
-		for k, signal := range p.Signals {
+		for _, signal := range p.Signals {
 			d.Ink, d.Shape = plot.Loss, plot.Square
 			d.Label += c.Letter(signal)
-			if k == 0 && broken == 1 {
+			if len(p.Signals) == 1 && broken == 1 { // there is room for the words of one
 				d.Label += " " + signal
 			}
 			d.Note += ", " + signal

@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -291,6 +292,9 @@ func TestTheDemoShopHasAHistory(t *testing.T) {
 	c := charts[0].Chart
 	if len(c.Points) < 20 || len(c.Warnings) > 0 {
 		t.Errorf("%d flows of the check plate, warned of %q", len(c.Points), c.Warnings)
+	}
+	if at := slices.IndexFunc(c.Points, func(p app.CheckPoint) bool { return len(p.Signals) > 1 }); at < 0 || !strings.Contains(app.ChartPicture(c, unit.Metric).SVG(), ">"+c.Letter(c.Points[at].Signals[0])+c.Letter(c.Points[at].Signals[1])+"</text>") {
+		t.Errorf("flow %d breaks several rules, and their letters do not stand at it", at+1)
 	}
 	if last := demoJob(t).Sittings[1]; c.Points[len(c.Points)-1].Label != last.ID || c.Points[0].At.After(last.At) {
 		t.Errorf("the chart begins at %v and ends with %s", c.Points[0].At, c.Points[len(c.Points)-1].Label)
