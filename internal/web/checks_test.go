@@ -199,7 +199,7 @@ func TestChecksAreKept(t *testing.T) {
 		}
 		says(t, h, request(http.MethodGet, one+"?did=check-kept", nil), http.StatusOK, "It is kept in the shop's folder", c.says, c.drawer+"/"+today, "Put away")
 		says(t, h, request(http.MethodGet, c.path, nil), http.StatusOK, c.row, `href="`+one+`"`)
-		// With something typed beside it it is written as TOML, and says the same.
+		// Where something was typed beside, the file is written as TOML, and says the same.
 		sent.Set("title", "In spring")
 		sent.Set("claim", "3 %")
 		titled := c.path + "/" + today + "-in-spring.toml"
