@@ -143,8 +143,8 @@ func watchPort(m *machine, angle float64) *float64 {
 	got := new(float64)
 	m.net.Watch(func(n *wave.Network, dt float64) {
 		before, after = after, m.runner[0].Right().Port().FaceP
-		over := m.cyl[0].omega*n.Time() - angle // [rad]
-		if d := m.cyl[0].omega * dt; over >= 0 && over < d {
+		over := m.shaft.omega*n.Time() - angle // [rad]
+		if d := m.shaft.omega * dt; over >= 0 && over < d {
 			*got = after - over/d*(after-before)
 		}
 	})

@@ -41,6 +41,50 @@ func (c Crank) Volume(theta float64) float64 {
 	return c.Clearance() + c.PistonArea()*c.Travel(theta)
 }
 
+// A slider is a Crank with what its formulas take again and again worked out, for the loop.
+type slider struct {
+	clearance, area float64 // [m³], [m²]
+	throw, reach    float64 // a, a + l [m]
+	throw2, rod2    float64 // a², l² [m²]
+	liner           float64 // wall area of the liner over the volume swept so far, 4/B [1/m]
+}
+
+func (c Crank) slider() slider {
+	a := c.Stroke / 2
+	return slider{
+		clearance: c.Clearance(), area: c.PistonArea(), throw: a, reach: a + c.Rod, throw2: a * a, rod2: c.Rod * c.Rod, liner: 4 / c.Bore,
+	}
+}
+
+// volume is Crank.Volume at the cosine of the crank angle.
+func (s *slider) volume(cos float64) float64 {
+	return s.clearance + s.area*(s.reach-s.throw*cos-math.Sqrt(s.rod2-s.throw2*(1-cos*cos)))
+}
+
+// walls is Crank.WallArea at a volume [m³].
+func (s *slider) walls(volume float64) float64 {
+	return 2*s.area + s.liner*(volume-s.clearance)
+}
+
+// A shaft is the crankshaft as all cylinders share it: its angle's sine and cosine are worked out once for a time.
+type shaft struct {
+	omega    float64 // [rad/s]
+	when     float64 // the time of what follows [s]
+	sin, cos float64
+}
+
+// spin sets the speed [rad/s].
+func (s *shaft) spin(omega float64) { *s = shaft{omega: omega, cos: 1} }
+
+// cosine returns the cosine of the angle at time t [s] of a crank that lags by a phase, given by its own sine and cosine.
+func (s *shaft) cosine(t, sin, cos float64) float64 {
+	if t != s.when {
+		s.when = t
+		s.sin, s.cos = math.Sincos(s.omega * t)
+	}
+	return s.cos*cos + s.sin*sin
+}
+
 // TravelRate returns dx/dθ [m/rad], positive away from top dead centre, at crank angle theta [rad].
 //
 //	dx/dθ = a·sinθ·(1 + a·cosθ/√(l² − a²·sin²θ))

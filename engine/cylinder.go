@@ -13,12 +13,13 @@ import (
 // The pipes carry air; fuel is added in proportion as air comes through a valve and taken off as it goes back, so that every
 // part of fresh air in the cylinder has its fuel and the air's books stay exact. It satisfies wave.Vessel.
 type cylinder struct {
-	crank Crank
+	crank slider
 	pipe  *wave.Gas // the gas of the pipes: air and burned
 	gas   *wave.Gas // the gas within: air with fuel and burned
-	phase float64   // [rad]
-	omega float64   // crank speed [rad/s]
-	turn  float64   // most crank angle in a step [rad]
+	shaft *shaft
+	phase float64    // [rad]
+	turn  float64    // most crank angle in a step [rad]
+	lag   [2]float64 // sine and cosine of the phase
 
 	fuelAir float64 // [-]
 	fuelH   float64 // energy that comes with the fuel of one kilogram of air [J/kg]
@@ -66,6 +67,7 @@ type walls struct {
 	temp    float64 // [K]
 	sp      float64 // mean piston speed [m/s]
 	bore    float64 // B^-0.2, with the constant of Woschni
+	swept   float64 // V_d [m³]
 	ref     float64 // V_d·T_r/(p_r·V_r) at intake closing
 	polyPV  float64 // p_r·V_r^1.33
 	wasOpen bool
@@ -83,9 +85,12 @@ type tally struct {
 	closing  float64 // pressure then [Pa]
 }
 
-func newCylinder(e *Engine, g *gases, phase float64) *cylinder {
-	c := &cylinder{crank: e.Crank, pipe: g.pipe, gas: g.chamber, phase: phase, fuelAir: g.fuelAir, fuelH: g.fuelH}
-	c.walls = walls{model: e.Heat.Model, factor: e.Heat.Multiplier, temp: e.Heat.WallTemp, bore: math.Pow(e.Crank.Bore, -0.2)}
+func newCylinder(e *Engine, g *gases, s *shaft, phase float64) *cylinder {
+	c := &cylinder{shaft: s, crank: e.Crank.slider(), pipe: g.pipe, gas: g.chamber, fuelAir: g.fuelAir, fuelH: g.fuelH}
+	c.follow(phase)
+	c.walls = walls{
+		model: e.Heat.Model, factor: e.Heat.Multiplier, temp: e.Heat.WallTemp, bore: math.Pow(e.Crank.Bore, -0.2), swept: e.Crank.Swept(),
+	}
 	if !e.Motored {
 		c.burn = &burning{heat: g.heat}
 	}
@@ -94,7 +99,7 @@ func newCylinder(e *Engine, g *gases, phase float64) *cylinder {
 
 // start fills the cylinder at time zero with gas at pressure p [Pa], temperature t [K] and burned fraction y [-].
 func (c *cylinder) start(p, t, y float64) {
-	c.volume = c.crank.Volume(c.angle(0))
+	c.volume = c.volumeAt(0)
 	m := p * c.volume / (c.gas.R(y) * t)
 	c.burned = m * y
 	c.air = m * (1 - y) / (1 + c.fuelAir)
@@ -109,8 +114,19 @@ func (c *cylinder) start(p, t, y float64) {
 // angle returns the crank angle [rad] of the cylinder at time t [s] since the start of a cycle: 0 gas-exchange top dead
 // centre, 2π firing top dead centre, in 0…4π.
 func (c *cylinder) angle(t float64) float64 {
-	a := c.omega*t - c.phase
+	a := c.shaft.omega*t - c.phase
 	return a - Cycle*math.Floor(a*(1/Cycle))
+}
+
+// follow sets the phase [rad] by which the cylinder comes after the first.
+func (c *cylinder) follow(phase float64) {
+	c.phase = phase
+	c.lag[0], c.lag[1] = math.Sincos(phase)
+}
+
+// volumeAt returns the volume [m³] at time t [s].
+func (c *cylinder) volumeAt(t float64) float64 {
+	return c.crank.volume(c.shaft.cosine(t, c.lag[0], c.lag[1]))
 }
 
 func (c *cylinder) mass() float64 { return c.air*(1+c.fuelAir) + c.burned }
@@ -118,26 +134,28 @@ func (c *cylinder) mass() float64 { return c.air*(1+c.fuelAir) + c.burned }
 // Begin predicts the state half a step ahead: with the flows of the step before and the piston's work at the present pressure.
 func (c *cylinder) Begin(t, dt float64) {
 	h := dt / 2
-	th := c.angle(t + h)
-	v := c.crank.Volume(th)
+	th, v := c.angle(t+h), c.volumeAt(t+h)
 	m := c.mass()
+	shut := c.open[0].see(t+h, th)+c.open[1].see(t+h, th) == 0
 	dm, db := c.rate[0]*h, c.rate[2]*h
-	if c.open[0].see(t+h, th)+c.open[1].see(t+h, th) == 0 || math.Abs(dm) > 0.3*m {
+	if shut || math.Abs(dm) > 0.3*m {
 		dm, db = 0, 0
 	}
 	du := c.rate[1] * h
 	if math.Abs(du) > 0.3*c.energy {
 		du = 0
 	}
-	burned := min(max(c.burned+db, 0), m+dm)
+	m += dm
+	burned := min(max(c.burned+db, 0), m)
 	u := c.energy + du - c.pressure*(v-c.volume)
-	y := burned / (m + dm)
-	temp := c.warmth(u/(m+dm), y, 1.5*c.temp-0.5*c.was)
-	c.midT = temp
-	p := (m + dm) * c.gas.R(y) * temp / v
-	c.midP = p
-	air := (m + dm - burned) / (1 + c.fuelAir)
-	c.mid = c.pipe.At(p, temp, burned/(air+burned))
+	y := burned / m
+	c.midT = c.warmth(u/m, y, 1.5*c.temp-0.5*c.was)
+	c.midP = m * c.gas.R(y) * c.midT / v
+	if shut { // nobody looks
+		return
+	}
+	air := (m - burned) / (1 + c.fuelAir)
+	c.mid = c.pipe.At(c.midP, c.midT, burned/(air+burned))
 }
 
 // warmth returns the temperature [K] of the gas within of specific energy e [J/kg] and burned fraction y [-], from a guess [K]; its error
@@ -156,7 +174,7 @@ func (c *cylinder) warmth(e, y, guess float64) float64 {
 	return t
 }
 
-// State returns the gas as the valves see it.
+// State returns the gas as the valves see it, of the last step in which one was open.
 func (c *cylinder) State() wave.State { return c.mid }
 
 // Add takes in what came through a valve.
@@ -168,10 +186,16 @@ func (c *cylinder) Add(mass, enthalpy, burned float64) {
 
 // Limit returns the longest step [s]: what the open valves may pass into the chamber, and the most crank angle.
 func (c *cylinder) Limit(float64) float64 {
-	dt := c.turn / c.omega
+	dt := c.turn / c.shaft.omega
 	// The time is known to the valves only as the state's: the present area is that of the last step.
-	if a := c.open[0].now + c.open[1].now; a > 0 {
-		dt = min(dt, 0.4*c.volume/(a*math.Sqrt(c.mid.Gamma*c.mid.R*max(c.mid.T, 200))))
+	a := c.open[0].now + c.open[1].now
+	if a == 0 {
+		return dt
+	}
+	// The squares are compared first: hardly ever is the valve the limit.
+	most, pass := 0.4*c.volume, a*a*c.mid.Gamma*c.mid.R*max(c.mid.T, 200)
+	if dt*dt*pass > most*most {
+		dt = most / math.Sqrt(pass)
 	}
 	return dt
 }
@@ -179,7 +203,7 @@ func (c *cylinder) Limit(float64) float64 {
 // Advance ends the step.
 func (c *cylinder) Advance(t, dt float64) {
 	theta, next := c.angle(t), c.angle(t+dt)
-	v := c.crank.Volume(next)
+	v := c.volumeAt(t + dt)
 	in := c.in
 	c.in = [3]float64{}
 	dAir := in[0] - in[2]
@@ -199,7 +223,8 @@ func (c *cylinder) Advance(t, dt float64) {
 	c.temp, c.was = c.warmth(c.energy/m, y, 2*c.midT-c.temp), c.temp
 	c.volume = v
 	c.pressure = m * c.gas.R(y) * c.temp / v
-	c.rate = [3]float64{(in[0] + fuel) / dt, (u + r - q) / dt, in[2] / dt}
+	inv := 1 / dt
+	c.rate = [3]float64{(in[0] + fuel) * inv, (u + r - q) * inv, in[2] * inv}
 	s := &c.sum
 	s.work += work
 	s.heat += q
@@ -246,15 +271,14 @@ func (c *cylinder) wallHeat(theta float64) float64 {
 	open := c.open[0].now+c.open[1].now > 0                       // halfway through the step
 	if w.wasOpen && !open && theta > Cycle/8 && theta < Cycle/2 { // the intake has just closed
 		c.sum.trapped, c.sum.residual, c.sum.closing = c.mass(), c.burned/c.mass(), c.pressure
-		w.ref = c.crank.Swept() * c.temp / (c.pressure * c.volume)
+		w.ref = w.swept * c.temp / (c.pressure * c.volume)
 		w.polyPV = c.pressure * wave.Power(c.volume, polytropic)
 	}
 	w.wasOpen = open
 	if w.model == NoHeat || w.factor == 0 {
 		return 0
 	}
-	area := 2*c.crank.PistonArea() + 4*(c.volume-c.crank.Clearance())/c.crank.Bore
-	return w.factor * c.coefficient(theta, open) * area * (c.temp - w.temp)
+	return w.factor * c.coefficient(theta, open) * c.crank.walls(c.volume) * (c.temp - w.temp)
 }
 
 func (c *cylinder) coefficient(theta float64, open bool) float64 {
@@ -271,7 +295,7 @@ func (c *cylinder) coefficient(theta float64, open bool) float64 {
 		}
 	}
 	// WoschniCoefficient with its powers taken together.
-	return 129.8 * w.bore * wave.Power(c.pressure*1e-5*speed, 0.8) * wave.Power(c.temp, -0.53)
+	return 129.8 * w.bore * wave.Powers(c.pressure*1e-5*speed, 0.8, c.temp, -0.53)
 }
 
 // polytropic is the exponent of motored compression that Woschni's form compares the pressure with [-]. Common practice, no source.

@@ -8,18 +8,22 @@ import (
 	"runnel/wave"
 )
 
+// closedCrank is the crank of closedCylinder.
+var closedCrank = Crank{Bore: 0.086, Stroke: 0.086, Rod: 0.1433, CompressionRatio: 10}
+
 // closedCylinder is a cylinder with both valves shut, of a perfect gas, at bottom dead centre before compression.
 func closedCylinder(gamma float64, burn *burning) *cylinder {
 	g := wave.ConstantGas(gamma, 287)
 	c := &cylinder{
-		crank: Crank{Bore: 0.086, Stroke: 0.086, Rod: 0.1433, CompressionRatio: 10}, pipe: g, gas: g, omega: 100 * math.Pi, turn: 0.02, burn: burn,
+		crank: closedCrank.slider(), pipe: g, gas: g, shaft: &shaft{}, turn: 0.02, burn: burn,
 	}
 	c.walls.model = NoHeat
 	shut := make([]float64, camN)
 	for i := range c.open {
 		c.open[i] = &valve{cyl: c, areas: shut, reverse: 1, outward: true}
 	}
-	c.phase = -math.Pi // at time zero the piston is at bottom dead centre
+	c.shaft.spin(100 * math.Pi)
+	c.follow(-math.Pi) // at time zero the piston is at bottom dead centre
 	c.start(1e5, 300, 0)
 	return c
 }
@@ -27,7 +31,7 @@ func closedCylinder(gamma float64, burn *burning) *cylinder {
 // turn steps the cylinder through the crank angle [rad] in steps of d [rad].
 func turn(c *cylinder, from, through, d float64) float64 {
 	n := int(math.Round(through / d))
-	dt := through / float64(n) / c.omega
+	dt := through / float64(n) / c.shaft.omega
 	for i := range n {
 		t := from + float64(i)*dt
 		c.Begin(t, dt)
@@ -81,7 +85,9 @@ func idealEfficiency(t testing.TB, f Fuel, lambda, ratio float64) float64 {
 	b.whole = -math.Expm1(-b.law.A)
 	b.end = b.law.Start + b.law.Duration
 	c := closedCylinder(1.4, b)
-	c.crank.CompressionRatio = ratio
+	crank := closedCrank
+	crank.CompressionRatio = ratio
+	c.crank = crank.slider()
 	c.pipe, c.gas, c.fuelAir = g.pipe, g.chamber, g.fuelAir
 	c.start(1e5, 330, 0.04)
 	fuel := c.air * g.fuelAir
@@ -172,15 +178,27 @@ func TestCylinderAllocs(t *testing.T) {
 	}
 }
 
+// The loop's volume and wall area are those of the published formulas at every angle.
+func TestSlider(t *testing.T) {
+	s := closedCrank.slider()
+	c := closedCylinder(1.4, nil)
+	c.follow(0.7)
+	for th := -1.0; th < Cycle; th += 0.1 {
+		v := c.volumeAt((th + 0.7) / c.shaft.omega)
+		near(t, "volume", v, closedCrank.Volume(th), 1e-13)
+		near(t, "walls", s.walls(v), closedCrank.WallArea(th), 1e-13)
+	}
+}
+
 // The loop's heat-transfer coefficient is that of the published form, whatever the state.
 func TestWallCoefficient(t *testing.T) {
 	c := closedCylinder(1.4, nil)
-	c.walls = walls{model: Woschni, factor: 1, sp: 14, bore: math.Pow(c.crank.Bore, -0.2)}
+	c.walls = walls{model: Woschni, factor: 1, sp: 14, bore: math.Pow(closedCrank.Bore, -0.2)}
 	for _, p := range []float64{0.6e5, 3e5, 60e5} {
 		for _, temp := range []float64{320, 900, 2500} {
 			c.pressure, c.temp = p, temp
 			for _, open := range []bool{true, false} {
-				want := WoschniCoefficient(c.crank.Bore, p, temp, WoschniSpeed(14, 0, 1, 1, 1, 0, 0, open))
+				want := WoschniCoefficient(closedCrank.Bore, p, temp, WoschniSpeed(14, 0, 1, 1, 1, 0, 0, open))
 				near(t, "coefficient", c.coefficient(1, open), want, 1e-12)
 			}
 		}

@@ -12,6 +12,7 @@ type machine struct {
 	e       *Engine
 	g       *gases
 	net     *wave.Network
+	shaft   shaft
 	cyl     []*cylinder
 	runner  []*wave.Pipe // intake passages, mouth left, valve right
 	exhaust []*wave.Pipe // exhaust passages, valve left
@@ -60,8 +61,9 @@ func (e *Engine) buildWith(g *gases, opt Options) (*machine, error) {
 		back = 0
 	}
 	m.tail = wave.NewRoom(g.pipe, e.Air.Pressure+e.Outlet.Back, e.Air.Temperature, back)
+	m.shaft.spin(0)
 	for _, ph := range e.Phases {
-		c := newCylinder(e, g, ph)
+		c := newCylinder(e, g, &m.shaft, ph)
 		c.turn = min(max(mesh*turnPerMesh, 0.012), 0.035)
 		m.cyl = append(m.cyl, c)
 	}
@@ -79,10 +81,10 @@ func (e *Engine) buildWith(g *gases, opt Options) (*machine, error) {
 // count adds up what the valves passed in a step of dt [s].
 func (m *machine) count(_ *wave.Network, dt float64) {
 	for i, p := range m.runner {
-		m.drawn[i] += p.Right().Port().Mass * dt
+		m.drawn[i] += p.Right().Mass() * dt
 	}
 	for i, p := range m.exhaust {
-		m.given[i] -= p.Left().Port().Mass * dt
+		m.given[i] -= p.Left().Mass() * dt
 	}
 	for i, r := range m.direct {
 		m.given[i] += r.Mass() * dt
@@ -264,8 +266,8 @@ func (m *machine) collect(b *wave.Builder, mesh, temp, y float64) {
 func (m *machine) set(n float64) {
 	m.speed = n
 	e := m.e
+	m.shaft.spin(2 * math.Pi * n)
 	for _, c := range m.cyl {
-		c.omega = 2 * math.Pi * n
 		c.walls.sp = e.Crank.MeanPistonSpeed(n)
 		if c.burn != nil {
 			c.burn.law = e.Burn.law(n, e.Crank.Bore)

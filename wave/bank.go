@@ -22,9 +22,10 @@ type bank struct {
 	pipes [lanes]*Pipe
 	invDx quad // 1/Δx [1/m], 0 in an unused lane
 
-	cell []cell // n+2, with a ghost cell at each end
-	wall []wall // n
-	face []face // n+1
+	cell   []cell   // n+2, with a ghost cell at each end
+	wall   []wall   // n
+	lining []lining // n
+	face   []face   // n+1
 	// Conserved per volume: ρ, ρu, ρE, ρY; next is written by a step.
 	now, next [][4]quad // n
 
@@ -32,6 +33,8 @@ type bank struct {
 	// by the plain kernel, and those at the two ends of the pipe, for the joints.
 	recon [][2]edge
 	ends  [2]edge
+
+	viscous []quad // viscosity in every cell [Pa s], n, between the two passes of vectorWalls
 
 	speed quad // largest (|u| + a)/Δx [1/s]
 	least quad // ≤ 0, or not a number, where the step left gas that is not positive
@@ -69,7 +72,7 @@ type edge struct{ rho, u, p, y quad }
 func newBank(gas *Gas, n int) *bank {
 	b := &bank{
 		gas: gas, n: n,
-		cell: make([]cell, n+2), wall: make([]wall, n), face: make([]face, n+1),
+		cell: make([]cell, n+2), wall: make([]wall, n), lining: make([]lining, n), viscous: make([]quad, n), face: make([]face, n+1),
 		recon: make([][2]edge, n), now: make([][4]quad, n), next: make([][4]quad, n),
 	}
 	still := gas.at(1e5, 300, 0)
@@ -79,6 +82,7 @@ func newBank(gas *Gas, n int) *bank {
 		}
 		for i := range n {
 			b.wall[i].volume[l], b.wall[i].invVol[l] = 1, 1
+			b.lining[i].inv[l] = 1
 			b.fill(i, l, still.P, still.T, 0, 0)
 		}
 	}
@@ -172,45 +176,4 @@ func (b *bank) maxSpeed() float64 {
 // spoiled reports whether the step just taken left a density or energy that is not positive.
 func (b *bank) spoiled() bool {
 	return !(b.least[0] > 0) || !(b.least[1] > 0) || !(b.least[2] > 0) || !(b.least[3] > 0)
-}
-
-// wallEvery is the number of steps between two updates of friction factor and
-// wall heat, which follow the flow much more slowly than a wave crosses a cell.
-const wallEvery = 16
-
-// walls brings friction and wall heat of lane l up to date.
-func (b *bank) walls(l int) {
-	p := b.pipes[l]
-	if p == nil || !p.wet {
-		return
-	}
-	nusselt := Nusselt(nil)
-	if w := p.duct.Wall; w != nil {
-		if nusselt = w.Nusselt; nusselt == nil {
-			nusselt = Manifold
-		}
-	}
-	for i := range b.n {
-		c, w := &b.cell[i+1], &b.wall[i]
-		rho, inv := c.rho[l], p.invBore[i]
-		r := b.gas.R(c.y[l])
-		t := c.sound[l] * c.sound[l] / (c.gamma[l] * r)
-		mu := viscosity(t)
-		drift := mu * inv / (rho*math.Abs(c.u[l]) + 1e-9) // 1/Re
-		f := 0.0
-		switch {
-		case p.rough != nil:
-			f = roughFactor(drift, p.rough[i])
-		case p.duct.Friction != nil:
-			f = p.duct.Friction.Factor(1/drift, p.bore[i])
-		}
-		w.drag[l] = 0.5 * (f*inv + p.lossPer[i])
-		if nusselt == nil {
-			continue
-		}
-		g := c.gamma[l]
-		cp := r * g / (g - 1)
-		h := nusselt(1/drift, f, prandtl) * mu * cp * (1. / prandtl) * inv
-		w.heat[l] = h * 4 * inv * (p.wallT[i] - t)
-	}
 }

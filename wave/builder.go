@@ -1,6 +1,7 @@
 package wave
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -149,16 +150,14 @@ func (n *Network) lay() {
 		p.bank, p.lane = home, home.used
 		home.put(p.lane, p)
 		home.used++
-		p.bore, p.wet = nil, false
+		p.wet = false
 		p.prepare()
 	}
 	for _, p := range n.pipes {
 		p.Fill(p.start)
 	}
 	for _, b := range n.banks {
-		for l := range b.used {
-			b.walls(l)
-		}
+		n.kernel.walls(b)
 	}
 }
 
@@ -182,6 +181,10 @@ func (n *Network) connect(joints []Joint, extra []Vessel) {
 		}
 		n.joints = append(n.joints, w)
 	}
+	// Ends that lie side by side in memory follow each other.
+	slices.SortStableFunc(n.ends, func(a, b tap) int {
+		return cmp.Or(slices.Index(n.banks, a.bank)-slices.Index(n.banks, b.bank), cmp.Compare(a.sign, b.sign), a.lane-b.lane)
+	})
 	for _, v := range extra {
 		add(v, 0)
 	}

@@ -79,7 +79,8 @@ type Nusselt func(re, f, pr float64) float64
 // D. Assanis and its number SAE 2002-01-0372 from memory. The lower bound is laminar flow at constant
 // wall temperature (textbook).
 func Manifold(re, _, _ float64) float64 {
-	return max(0.07*math.Sqrt(re)*math.Sqrt(math.Sqrt(re)), 3.66)
+	s := math.Sqrt(re)
+	return max(0.07*s*math.Sqrt(s), 3.66)
 }
 
 // Reynolds is the Reynolds–Colburn analogy between friction and heat:
@@ -100,8 +101,8 @@ const (
 // viscosity returns the dynamic viscosity µ [Pa s] of air at temperature t [K],
 // from a table with straight lines between, within 5e-4 of sutherland for 150–4000 K.
 func viscosity(t float64) float64 {
-	x := min(max(t*(1./viscosityStep), 0), float64(len(viscosityTable)-2))
-	i := int(x)
+	x := t * (1. / viscosityStep)
+	i := min(max(int(x), 0), len(viscosityTable)-2)
 	f := x - float64(i)
 	return viscosityTable[i]*(1-f) + viscosityTable[i+1]*f
 }

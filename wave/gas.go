@@ -154,19 +154,24 @@ func (g *Gas) Constant() bool { return g.constant }
 // R returns the specific gas constant [J/(kg K)] at burned mass fraction y [-].
 func (g *Gas) R(y float64) float64 { return g.rf + y*g.rd }
 
-// heats returns the mean specific heat e/T and cv [J/(kg K)].
+// heats returns the mean specific heat e/T and cv [J/(kg K)]. The polynomial goes
+// in two halves, of even and odd powers, which a processor works out side by side.
 func (g *Gas) heats(t, y float64) (mean, cv float64) {
 	if g.constant {
 		return g.cf[0], g.cf[0]
 	}
 	inv := 1 / (t + gasShift)
 	tau := gasTop - gasScale*inv
-	p, d := 0.0, 0.0
-	for k := gasDegree; k >= 0; k-- {
-		d = d*tau + p
-		p = p*tau + (g.cf[k] + y*g.cd[k])
+	z := tau * tau
+	const top = gasDegree - 1
+	even, odd := g.cf[top]+y*g.cd[top], g.cf[top+1]+y*g.cd[top+1]
+	deven, dodd := 0.0, 0.0
+	for k := top - 2; k >= 0; k -= 2 {
+		deven, dodd = deven*z+even, dodd*z+odd
+		even, odd = even*z+(g.cf[k]+y*g.cd[k]), odd*z+(g.cf[k+1]+y*g.cd[k+1])
 	}
-	return p, p + d*t*(gasScale*inv*inv)
+	mean = even + tau*odd
+	return mean, mean + (odd+2*tau*(deven+tau*dodd))*t*(gasScale*inv*inv)
 }
 
 // Energy returns the specific internal energy e [J/kg] at temperature t [K] and

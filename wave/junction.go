@@ -30,8 +30,8 @@ func (j *Junction) Commit([]*Port, float64) {}
 // Area returns 0 [m²].
 func (j *Junction) Area() float64 { return 0 }
 
-// Solve finds the common pressure by a safeguarded Newton step and the secant
-// method after it.
+// Solve finds the common pressure by safeguarded Newton steps, the last of
+// which is checked by the answer itself.
 func (j *Junction) Solve(ports []*Port, _, _ float64) {
 	if j.rays == nil {
 		j.rays = make([]ray, len(ports))
@@ -47,17 +47,12 @@ func (j *Junction) Solve(ports []*Port, _, _ float64) {
 		linear += w
 		pj += r.pz * w
 	}
-	pj = ports[0].guess(lo, hi, pj/linear)
-	prev, sum := pj, 0.0
-	for it := range 60 {
-		s, slope := j.net(ports, pj)
-		if it > 0 && pj != prev {
-			slope = (sum - s) / (pj - prev)
-		}
+	pj = ports[0].trail.guess(pressure, lo, hi, pj/linear)
+	s, slope := j.net(ports, pj)
+	for range 60 {
 		if !(slope > 0) {
 			slope = linear
 		}
-		prev, sum = pj, s
 		if s > 0 {
 			lo = pj
 		} else {
@@ -67,23 +62,30 @@ func (j *Junction) Solve(ports []*Port, _, _ float64) {
 		if !(next >= lo && next <= hi) {
 			next = 0.5 * (lo + hi)
 		}
-		d := math.Abs(next - pj)
+		prev, was := pj, s
 		pj = next
-		// The first step leaves a hundredth of itself at most, one of the secant method less than a thousandth.
-		if d <= 1e-6*pj || it > 0 && d <= 1e-5*pj {
+		s = j.balance(ports, pj)
+		if math.Abs(s) <= balanced*slope*pj {
 			break
 		}
+		// A Newton step leaves a thousandth of itself where no pipe has turned about: the secant is as good from here on.
+		if pj != prev {
+			slope = (was - s) / (pj - prev)
+		}
 	}
-	ports[0].solved(pj)
-	j.balance(ports, pj)
+	ports[0].trail.note(pressure, pj)
 	j.square(ports)
 }
 
+// balanced is the relative error of a junction's pressure that square may even out [-].
+const balanced = 1e-7
+
 // net returns the net mass flow into the junction [kg/s] at pressure pj [Pa], as
 // balance does, without the rest of the answer; and how it falls with pressure
-// [kg/(s Pa)], the mixture held, or 0 where that is not worked out.
+// [kg/(s Pa)], or 0 where that is not worked out.
 func (j *Junction) net(ports []*Port, pj float64) (mass, slope float64) {
-	a02, gamma := 0.0, 0.0
+	// Sums over the feeding pipes, and how they rise with pressure.
+	a02, gamma, dm, da02, dgamma := 0.0, 0.0, 0.0, 0.0, 0.0
 	inv := 1 / pj
 	for i, p := range ports {
 		r := &j.rays[i]
@@ -96,21 +98,28 @@ func (j *Junction) net(ports []*Port, pj float64) (mass, slope float64) {
 		q := pj / r.p
 		eta := power(q, r.k)
 		d := r.x - eta
+		deta := r.k * eta * inv
 		if sonic := r.x * r.n / (r.n + 1); eta < sonic {
 			d = r.x - sonic
-			eta, q = sonic, power(sonic, r.n+2)
-		} else {
-			slope += p.Area * r.rho * q / (eta * eta) * r.n * r.k * inv * r.a * (eta - r.n*d)
+			eta, q, deta = sonic, power(sonic, r.n+2), 0
 		}
-		m := p.Area * r.rho * q / (eta * eta) * r.n * r.a * d
+		f := p.Area * r.rho * q / (eta * eta) * r.n * r.a // m is f·d, and f goes with η^n
+		m, mm := f*d, f*(r.n*d/eta-1)*deta
+		h := r.a * r.a * (eta*eta + r.n*d*d)
 		mass += m
-		a02 += m * r.a * r.a * (eta*eta + r.n*d*d)
+		dm += mm
+		a02 += m * h
+		da02 += mm*h + m*r.a*r.a*2*(eta-r.n*d)*deta
 		gamma += m * p.Gamma
+		dgamma += mm * p.Gamma
 	}
 	if !(mass > 0) {
 		return j.balance(ports, pj), 0
 	}
-	a02, gamma = a02/mass, gamma/mass
+	im := 1 / mass
+	a02, gamma = a02*im, gamma*im
+	da02, dgamma = (da02-a02*dm)*im, (dgamma-gamma*dm)*im
+	slope = -dm
 	most := 2 * a02 / (gamma + 1)
 	for i, p := range ports {
 		r := &j.rays[i]
@@ -121,10 +130,11 @@ func (j *Junction) net(ports []*Port, pj float64) (mass, slope float64) {
 		if u*u > most {
 			u, du = -math.Sqrt(most), 0
 		}
-		a2 := a02 - 0.5*(gamma-1)*u*u
-		g := p.Area * gamma * pj / a2
-		mass += g * u
-		slope -= g * (du + u*(inv+(gamma-1)*u*du/a2))
+		ia2 := 1 / (a02 - 0.5*(gamma-1)*u*u)
+		da2 := da02 - 0.5*dgamma*u*u - (gamma-1)*u*du
+		f := p.Area * pj * ia2
+		mass += gamma * f * u
+		slope -= f * (gamma*du + u*(dgamma+gamma*(inv-da2*ia2)))
 	}
 	return mass, slope
 }
@@ -139,8 +149,19 @@ func (j *Junction) balance(ports []*Port, pj float64) float64 {
 		if r.pz <= pj {
 			continue
 		}
-		eta := j.against(r, pj, j.loss(i), p.Rho)
-		p.leave(r, max(eta, r.x*r.n/(r.n+1)))
+		k, q := j.loss(i), pj/r.p
+		eta, sonic := power(q, r.k), r.x*r.n/(r.n+1)
+		if k > 0 {
+			eta = j.against(r, eta, pj, k, p.Rho)
+		}
+		switch {
+		case eta < sonic:
+			p.leave(r, sonic)
+		case k > 0:
+			p.leave(r, eta)
+		default:
+			p.leaveAs(r, eta, q/(eta*eta))
+		}
 		mass += p.Mass
 		enth += p.Enthalpy
 		burn += p.Burned
@@ -177,13 +198,9 @@ func (j *Junction) loss(i int) float64 {
 }
 
 // against returns η of gas that leaves a pipe against the pressure pj + k·½ρu²
-// [Pa], with density rho [kg/m³].
-func (j *Junction) against(r *ray, pj, k, rho float64) float64 {
-	eta := r.eta(pj)
-	if k == 0 {
-		return eta
-	}
-	// η^(n+2)·p_i = p_j + k·½ρ·(n·a_i)²·(x−η)², by Newton from the answer without loss.
+// [Pa], with density rho [kg/m³], from η without loss.
+func (j *Junction) against(r *ray, eta, pj, k, rho float64) float64 {
+	// η^(n+2)·p_i = p_j + k·½ρ·(n·a_i)²·(x−η)², by Newton.
 	q := 0.5 * k * rho * r.n * r.n * r.a * r.a
 	for range 30 {
 		pb := r.p * power(eta, r.n+2)

@@ -12,10 +12,12 @@ type kernel struct {
 	// update writes the next conserved state from the fluxes and makes the
 	// primitives of it.
 	update func(b *bank, dt float64)
+	// walls brings friction and wall heat up to date, once in wallEvery steps.
+	walls func(b *bank)
 }
 
 // plain is the kernel written in ordinary Go, lane by lane.
-var plain = kernel{name: "plain Go", faces: plainFaces, update: plainUpdate}
+var plain = kernel{name: "plain Go", faces: plainFaces, update: plainUpdate, walls: plainWalls}
 
 // KernelName says which kernel steps the pipes of this build on this machine.
 func KernelName() string { return bestKernel().name }

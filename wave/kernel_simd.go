@@ -7,7 +7,7 @@ import "simd/archsimd"
 // bestKernel returns the vector kernel where the processor has it.
 func bestKernel() kernel {
 	if archsimd.X86.AVX2() && archsimd.X86.FMA() {
-		return kernel{name: "Go SIMD, 4 lanes (AVX2)", faces: vectorFaces, update: vectorUpdate}
+		return kernel{name: "Go SIMD, 4 lanes (AVX2)", faces: vectorFaces, update: vectorUpdate, walls: vectorWalls}
 	}
 	return plain
 }

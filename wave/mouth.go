@@ -49,6 +49,10 @@ func give(v Vessel, p *Port, dt float64) {
 func solveMouth(p *Port, v *State, k float64) {
 	var r ray
 	p.ray(&r)
+	if r.fed(v.P) {
+		enterMouth(p, &r, v, k)
+		return
+	}
 	eta := r.eta(v.P)
 	if eta > r.x {
 		enterMouth(p, &r, v, k)
@@ -59,18 +63,18 @@ func solveMouth(p *Port, v *State, k float64) {
 	} else {
 		p.leaveAs(&r, eta, v.P/(r.p*eta*eta))
 	}
-	p.solved(0)
+	p.trail.lose()
 }
 
 // enterMouth solves for inflow by safeguarded Newton in the pressure at the mouth.
 func enterMouth(p *Port, r *ray, v *State, k float64) {
-	nv := 2 / (v.Gamma - 1)
-	gg := 0.5 * (nv + 2) // γ/(γ−1)
+	m := 0.5 * (v.Gamma - 1)
+	gg := 0.5 * v.Gamma / m
 	av2 := v.Gamma * v.R * v.T
-	sonic2 := av2 * nv / (nv + 1) // u² of sonic inflow, the most the mouth takes
+	sonic2 := av2 / (1 + m) // u² of sonic inflow, the most the mouth takes
 	lo, hi := 0.0, v.P
-	pb := p.guess(lo, hi, 0.5*(min(r.p, hi)+hi))
-	var u, du, a2, rho float64
+	pb := p.trail.guess(pressure, lo, hi, 0.5*(min(r.p, hi)+hi))
+	var u, du float64
 	for range 60 {
 		u, du = r.push(pb)
 		next := 0.0
@@ -80,9 +84,9 @@ func enterMouth(p *Port, r *ray, v *State, k float64) {
 		case u*u >= sonic2:
 			hi = pb
 		default:
-			a2 = av2 - u*u/nv
-			rho = v.Gamma * pb / a2
-			tot := pb * power(av2/a2, gg)
+			ia2, ipb := 1/(av2-m*u*u), 1/pb
+			rho := v.Gamma * pb * ia2
+			tot := pb * power(av2*ia2, gg)
 			head := 0.5 * rho * u * u
 			f := tot + k*head - v.P
 			if f > 0 {
@@ -90,8 +94,8 @@ func enterMouth(p *Port, r *ray, v *State, k float64) {
 			} else {
 				lo = pb
 			}
-			da := -2 * u * du / (nv * a2)
-			next = pb - f/(tot*(1/pb-gg*da)+k*(head*(1/pb-da)+rho*u*du))
+			da := -2 * m * u * du * ia2
+			next = pb - f/(tot*(ipb-gg*da)+k*(head*(ipb-da)+rho*u*du))
 		}
 		if !(next > lo && next < hi) {
 			next = 0.5 * (lo + hi)
@@ -103,12 +107,11 @@ func enterMouth(p *Port, r *ray, v *State, k float64) {
 			break
 		}
 	}
-	p.solved(pb)
+	p.trail.note(pressure, pb)
+	a2 := av2 - m*u*u
 	if u*u >= sonic2*(1-1e-9) {
 		u, a2 = -math.Sqrt(sonic2), sonic2
 		pb = v.P / (power(av2/a2, gg) + 0.5*k*v.Gamma)
-	} else {
-		a2 = av2 - u*u/nv
 	}
 	p.Set(v.Gamma*pb/a2, u, pb, v.H, v.Y)
 }

@@ -123,8 +123,8 @@ func solveNeck(up, down *Port, r1, r2 *ray, ae float64) {
 	// pt is the pressure on the back of the step; it is that of the jet too,
 	// until the jet is choked.
 	lo, hi := 1e-3*r1.pz, r1.pz
-	pt := down.last
-	if !(pt > lo && pt < hi) {
+	pt := down.trail.last
+	if down.trail.of != pressure || !(pt > lo && pt < hi) {
 		pt = min(max(r2.pz, 0.3*hi), hi*(1-1e-6))
 	}
 	var prev, res float64
@@ -153,7 +153,7 @@ func solveNeck(up, down *Port, r1, r2 *ray, ae float64) {
 		}
 	}
 	neckResidual(up, down, r1, r2, phi, ae, pt)
-	down.last = pt
+	down.trail.note(pressure, pt)
 	down.Mass, down.Enthalpy, down.Burned = -up.Mass, -up.Enthalpy, -up.Burned
 }
 

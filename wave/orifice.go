@@ -54,8 +54,14 @@ func (o *Orifice) Vessels() []Vessel { return []Vessel{o.Vessel} }
 // Solve finds the flow through the orifice at mid step.
 func (o *Orifice) Solve(ports []*Port, t, dt float64) {
 	p := ports[0]
-	v := o.Vessel.State()
 	out, in := o.Opening.Areas(t + dt/2)
+	if max(out, in) <= tiny*p.Area {
+		var r ray
+		p.ray(&r)
+		p.shut(&r)
+		return
+	}
+	v := o.Vessel.State()
 	solveOrifice(p, &v, out, in)
 }
 
@@ -72,18 +78,24 @@ const converged = 3e-5
 // tiny is the share of the pipe area below which an orifice is shut.
 const tiny = 1e-9
 
+// ajar is the share of the pipe area below which the trail of an orifice says
+// less of its flow than the closed end does. Newton's method on squares only
+// halves a velocity that is guessed much too high.
+const ajar = 0.03
+
+// solveOrifice answers the port for a vessel state v and the effective areas [m²] both ways.
 func solveOrifice(p *Port, v *State, out, in float64) {
 	var r ray
 	p.ray(&r)
-	if max(out, in) <= tiny*p.Area {
-		p.shut(&r)
-		return
+	s, fed := 0.0, r.fed(v.P)
+	if !fed {
+		s = r.eta(v.P)
+		fed = s > r.x
 	}
-	s := r.eta(v.P)
 	switch {
-	case s <= r.x && out > tiny*p.Area:
+	case !fed && out > tiny*p.Area:
 		p.leaveAs(leaveOrifice(p, &r, v.P/r.p, s, min(out/p.Area, 1)))
-	case s > r.x && in > tiny*p.Area:
+	case fed && in > tiny*p.Area:
 		enterOrifice(p, &r, v, min(in/p.Area, 1))
 	default:
 		p.shut(&r)
@@ -103,7 +115,16 @@ func leaveOrifice(p *Port, r *ray, q, s, phi float64) (same *ray, eta, w float64
 	if phi >= 1 || s >= x {
 		return r, lo, power(lo, n)
 	}
-	eta = p.guess(lo, hi, 0.5*(lo+hi))
+	if phi < ajar {
+		// The gas leaves as from a closed end, and hardly moves.
+		g := rt * rt * n * (x*x - s2)
+		if crit*x*x > s2 {
+			g = power(crit*x*x, n+1)
+		}
+		eta = max(x-phi*math.Sqrt(g)/(n*power(x, n)), lo)
+	} else {
+		eta = p.trail.guess(slowness, lo, hi, 0.5*(lo+hi))
+	}
 	ip2 := 1 / (phi * phi)
 	for range 50 {
 		w = power(eta, n)
@@ -136,24 +157,39 @@ func leaveOrifice(p *Port, r *ray, q, s, phi float64) (same *ray, eta, w float64
 			break
 		}
 	}
-	p.solved(eta)
+	p.trail.note(slowness, eta)
 	return r, eta, w
+}
+
+// ajar returns a guess of the pressure at the pipe end [Pa] where gas enters
+// from the vessel through an orifice of a small share phi of the pipe's area:
+// that of the closed end, raised by the gas that flows in against it.
+func (r *ray) ajar(v *State, phi float64) float64 {
+	r.still()
+	u := phi * nozzleFlux(v, r.pz) * v.R * v.T / r.pz
+	return min(r.pz+r.rhoz*r.a*r.x*u, 0.5*(r.pz+v.P))
 }
 
 // enterOrifice answers the port for gas that enters from the vessel through an
 // orifice of the share phi of the pipe's area, by safeguarded Newton on the
 // squares of the two mass fluxes, in the pressure at the pipe end.
 func enterOrifice(p *Port, r *ray, v *State, phi float64) {
-	nv := 2 / (v.Gamma - 1)
+	m := 0.5 * (v.Gamma - 1)
 	av2 := v.Gamma * v.R * v.T
 	rhov := v.P / (v.R * v.T)
-	crit := nv / (nv + 1)
-	choked := 0.0           // the square of the choked mass flux, when it is known
-	most := 0.98 * nv * av2 // u² that would use up all enthalpy
+	crit := 1 / (1 + m)
+	choked := 0.0          // the square of the choked mass flux, when it is known
+	most := 0.98 / m * av2 // u² that would use up all enthalpy
 	lo, hi := 0.0, v.P
-	pb := p.guess(lo, hi, 0.5*(min(r.p, hi)+hi))
+	var pb float64
+	if phi < ajar {
+		pb = r.ajar(v, phi)
+	} else {
+		pb = p.trail.guess(pressure, lo, hi, 0.5*(min(r.p, hi)+hi))
+	}
 	ip2 := 1 / (phi * phi)
-	kv := 2 / (nv + 2)
+	kv := 2 * m / v.Gamma
+	ipv := 1 / v.P
 	var u, du float64
 	for range 60 {
 		u, du = r.push(pb)
@@ -164,22 +200,21 @@ func enterOrifice(p *Port, r *ray, v *State, phi float64) {
 		case u*u >= most:
 			hi = pb
 		default:
-			a2 := av2 - u*u/nv
-			rho := v.Gamma * pb / a2
-			da := -2 * u * du / (nv * a2)
+			ia2, ipb := 1/(av2-m*u*u), 1/pb
+			rho := v.Gamma * pb * ia2
+			da := -2 * m * u * du * ia2
 			// Squares of the mass flux in the pipe (f) and the throat (g).
 			f := ip2 * rho * rho * u * u
-			df := 2 * ip2 * rho * rho * u * (u*(1/pb-da) + du)
-			q := pb / v.P
+			df := 2 * ip2 * rho * rho * u * (u*(ipb-da) + du)
+			q := pb * ipv
 			var g, dg float64
-			if s2 := power(q, kv); s2 > crit {
-				i2 := 1 / s2
-				k := rhov * rhov * nv * av2 * q * q
-				g = k * i2 * (i2 - 1)
-				dg = (2*g + k*i2*(1-2*i2)*kv) / pb
+			if i2 := power(q, -kv); i2 < 1+m { // T₀/T of the throat, less than that of the speed of sound
+				k := rhov * rhov * av2 * q * q * i2 / m
+				g = k * (i2 - 1)
+				dg = (2*g + k*(1-2*i2)*kv) * ipb
 			} else {
 				if choked == 0 {
-					choked = av2 * rhov * rhov * power(crit, nv+1)
+					choked = av2 * rhov * rhov * power(crit, 1/m+1)
 				}
 				g = choked
 			}
@@ -201,15 +236,15 @@ func enterOrifice(p *Port, r *ray, v *State, phi float64) {
 			break
 		}
 	}
-	p.solved(pb)
+	p.trail.note(pressure, pb)
 	if sonic2 := crit * av2; u*u > sonic2 { // the section is choked too: hold the jet at the speed of sound
 		if choked == 0 {
-			choked = av2 * rhov * rhov * power(crit, nv+1)
+			choked = av2 * rhov * rhov * power(crit, 1/m+1)
 		}
 		a := math.Sqrt(sonic2)
 		rho := phi * math.Sqrt(choked) / a
 		p.Set(rho, -a, rho*sonic2/v.Gamma, v.H, v.Y)
 		return
 	}
-	p.Set(v.Gamma*pb/(av2-u*u/nv), u, pb, v.H, v.Y)
+	p.Set(v.Gamma*pb/(av2-m*u*u), u, pb, v.H, v.Y)
 }

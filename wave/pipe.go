@@ -7,13 +7,8 @@ type Pipe struct {
 	lane  int
 	dx    float64 // cell length [m]
 	wet   bool    // has friction, losses or wall heat
+	usual bool    // friction is Rough or none, wall heat Manifold or none
 	order int     // place in the builder's list
-
-	bore    []float64 // hydraulic diameter of every cell [m]
-	invBore []float64 // its inverse [1/m]
-	wallT   []float64 // wall temperature of every cell [K]
-	rough   []float64 // roughness term of every cell [-], nil when the friction is not Rough
-	lossPer []float64 // extra loss coefficient per length of every cell [1/m]
 
 	start func(x float64) Fill // the gas before the first step
 	ports [2]Port              // left, right
@@ -123,7 +118,7 @@ func (p *Pipe) Fill(gas func(x float64) Fill) {
 // forget drops the first guesses of the joints.
 func (p *Pipe) forget() {
 	for k := range p.ports {
-		p.ports[k].last, p.ports[k].before = 0, 0
+		p.ports[k].trail.lose()
 	}
 }
 
@@ -138,33 +133,6 @@ func (p *Pipe) SetLosses(losses []Loss) {
 	p.duct = d
 	p.prepare()
 	p.bank.walls(p.lane)
-}
-
-// prepare works out the wall data of every cell.
-func (p *Pipe) prepare() {
-	n := p.bank.n
-	d := &p.duct
-	p.wet = d.Friction != nil || d.Wall != nil || len(d.Losses) > 0 || p.wet
-	if p.bore == nil {
-		block := make([]float64, 4*n)
-		p.bore, p.invBore, p.wallT, p.lossPer = block[:n], block[n:2*n], block[2*n:3*n], block[3*n:]
-	}
-	rough, isRough := d.Friction.(Rough)
-	if isRough && p.rough == nil {
-		p.rough = make([]float64, n)
-	}
-	for i := range n {
-		s := (float64(i) + 0.5) * p.dx
-		if isRough {
-			p.rough[i] = rough.term(d.diameterAt(s))
-		}
-		p.bore[i] = d.diameterAt(s)
-		p.invBore[i] = 1 / p.bore[i]
-		p.lossPer[i] = d.lossPer(d.Losses, s-p.dx/2, s+p.dx/2)
-		if d.Wall != nil {
-			p.wallT[i] = d.Wall.Temperature(min(max(s-d.ExtendLeft, 0), d.Length))
-		}
-	}
 }
 
 // area returns the area of the end face [m²].
@@ -233,5 +201,5 @@ func (t *tap) answer() {
 func (t *tap) mirror() {
 	p, c, g, l := t.port, t.inner, t.ghost, t.lane&(lanes-1)
 	g.rho[l], g.u[l], g.p[l] = 2*p.FaceRho-c.rho[l], 2*t.sign*p.FaceU-c.u[l], 2*p.FaceP-c.p[l]
-	g.y[l], g.beta[l], g.gamma[l] = p.FaceY, c.beta[l], c.gamma[l]
+	g.y[l] = p.FaceY
 }

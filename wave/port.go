@@ -14,6 +14,9 @@ func (e End) Pipe() *Pipe { return e.pipe }
 // Right reports whether it is the right end (x = Length).
 func (e End) Right() bool { return e.right }
 
+// Mass returns the mass flow out of the pipe at this end in the last step [kg/s].
+func (e End) Mass() float64 { return e.port().Mass }
+
 // A Port is what a joint sees of a pipe end during one step: the gas that
 // arrives at the end face half a step ahead, and the place for its answer.
 // Velocities are positive out of the pipe.
@@ -36,23 +39,55 @@ type Port struct {
 	FaceP    float64 // absolute static pressure at the face [Pa]
 	FaceY    float64 // burned mass fraction at the face [-]
 
-	last, before float64 // solutions of the two steps before, for the first guess
+	trail trail
 }
 
-// guess returns a first guess of this step's solution between lo and hi,
-// from the two steps before, or from.
-func (p *Port) guess(lo, hi, from float64) float64 {
-	if g := 2*p.last - p.before; g > lo && g < hi && p.before > 0 {
+// A trail is the solutions of the last steps at a port, for the first guess of the next.
+type trail struct {
+	of                  unknown
+	last, before, older float64 // 0 where there is none
+}
+
+// unknown says what a solution is of.
+type unknown int
+
+// The unknowns the joints solve for.
+const (
+	nothing  unknown = iota
+	pressure         // at the pipe end or in the joint [Pa]
+	slowness         // η of the gas that leaves [-]
+)
+
+// guess returns a first guess of this step's solution between lo and hi: the
+// parabola through the three steps before, or the line through two, or from.
+func (t *trail) guess(of unknown, lo, hi, from float64) float64 {
+	if t.of != of {
+		return from
+	}
+	if t.older > 0 {
+		if g := 3*(t.last-t.before) + t.older; g > lo && g < hi {
+			return g
+		}
+	}
+	if g := 2*t.last - t.before; g > lo && g < hi && t.before > 0 {
 		return g
 	}
-	if p.last > lo && p.last < hi {
-		return p.last
+	if t.last > lo && t.last < hi {
+		return t.last
 	}
 	return from
 }
 
-// solved notes the solution of this step, 0 for none.
-func (p *Port) solved(x float64) { p.last, p.before = x, p.last }
+// note keeps the solution x of this step.
+func (t *trail) note(of unknown, x float64) {
+	if t.of != of {
+		*t = trail{of: of}
+	}
+	t.last, t.before, t.older = x, t.last, t.before
+}
+
+// lose forgets the trail, where a step has nothing to solve.
+func (t *trail) lose() { t.of = nothing }
 
 // Set answers with the gas at the face: density rho [kg/m³], velocity u out of
 // the pipe [m/s], absolute static pressure p [Pa], total enthalpy h0 [J/kg] and
@@ -87,6 +122,7 @@ func (p *Port) SetInner() {
 type ray struct {
 	n, a, p, rho, u, x float64
 	k                  float64 // 1/(n+2)
+	rt                 float64 // p/ρ [J/kg]
 	pz, rhoz           float64 // set by still
 }
 
@@ -95,17 +131,22 @@ type ray struct {
 // nothing holds the shock.
 func (p *Port) ray(r *ray) {
 	g, gm1 := p.Gamma, p.Gamma-1
-	r.p, r.rho, r.u, r.pz = p.P, p.Rho, p.U, 0
+	pres, rho, u := p.P, p.Rho, p.U
 	if p.supersonic() {
-		r.p, r.rho, r.u = p.shocked()
+		pres, rho, u = p.shocked()
 	}
-	// One division for all inverses.
-	f, e := g*gm1, r.rho*r.p
+	// One division for all inverses, and little to do after it and after the root: the joints wait for them.
+	f, e := g*gm1, rho*pres
 	inv := 1 / (f * e)
+	r.a = math.Sqrt(g * pres * pres * f * inv)
 	r.n, r.k = 2*g*e*inv, 0.5*gm1*gm1*e*inv
-	r.a = math.Sqrt(g * r.p * r.p * f * inv)
+	r.rt = pres * pres * f * inv
+	r.p, r.rho, r.u, r.pz = pres, rho, u, 0
 	// A wave that leaves a vacuum behind it is cut off far below any use. 1/a is a·ρ/(γp).
-	r.x = max(1+0.5*gm1*r.u*r.a*r.rho*r.rho*gm1*inv, 0.2)
+	r.x = 1 + r.a*(0.5*gm1*gm1*u*rho*rho*inv)
+	if r.x < 0.2 {
+		r.x = 0.2
+	}
 }
 
 // still works out the state at a closed end.
@@ -118,6 +159,10 @@ func (r *ray) still() {
 
 // eta returns η at pressure p [Pa] on the isentropic branch.
 func (r *ray) eta(p float64) float64 { return power(p/r.p, r.k) }
+
+// fed reports whether a pressure p [Pa] is plainly above that of a closed end,
+// which spares eta: the gas moves away from it and it is not below the gas's own.
+func (r *ray) fed(p float64) bool { return r.x < 1 && p >= r.p }
 
 // push returns the velocity out of the pipe [m/s] at a pressure p [Pa] that
 // pushes the gas back, and its derivative [m/(s Pa)].
@@ -155,21 +200,27 @@ func (p *Port) leave(r *ray, eta float64) { p.leaveAs(r, eta, power(eta, r.n)) }
 // leaveAs is leave with w = η^n known.
 func (p *Port) leaveAs(r *ray, eta, w float64) {
 	u := r.n * r.a * (r.x - eta)
-	pb := r.p * w * eta * eta
+	e2 := eta * eta
+	pb := r.p * w * e2
 	rho := r.rho * w
-	if p.supersonic() && rho*u >= p.Rho*p.U {
-		// Nothing holds a shock in the pipe: the gas leaves as it comes.
-		p.SetInner()
-		return
+	rt := r.rt // of the cell
+	if p.supersonic() {
+		if rho*u >= p.Rho*p.U {
+			// Nothing holds a shock in the pipe: the gas leaves as it comes.
+			p.SetInner()
+			return
+		}
+		rt = p.P / p.Rho
 	}
-	// The enthalpy of the cell, moved along the isentrope with the frozen γ.
-	h := (p.Beta+1)*p.P/p.Rho + p.Gamma/(p.Gamma-1)*(pb/rho-p.P/p.Rho)
+	// The enthalpy of the cell, moved along the isentrope with the frozen γ; (n+2)/2 is γ/(γ−1).
+	h := (p.Beta+1)*rt + 0.5*(r.n+2)*(r.rt*e2-rt)
 	p.Set(rho, u, pb, h+0.5*u*u, p.Y)
 }
 
 // shut answers the port as at a closed end.
 func (p *Port) shut(r *ray) {
 	r.still()
+	p.trail.lose()
 	p.Set(r.rhoz, 0, r.pz, 0, p.Y)
 }
 

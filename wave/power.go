@@ -29,6 +29,9 @@ func power(x, y float64) float64 {
 // the time of math.Pow: for loops that take many powers. Definition.
 func Power(x, y float64) float64 { return power(x, y) }
 
+// Powers returns x^a·y^b [-] for positive, normal x and y in less time than two of Power take, and as exactly. Definition.
+func Powers(x, a, y, b float64) float64 { return exp2(a*log2(x) + b*log2(y)) }
+
 const (
 	logBits = 7 // mantissa bits that choose an entry of the logarithm table
 	expBits = 6 // fraction bits that choose an entry of the power table

@@ -29,6 +29,18 @@ func TestPower(t *testing.T) {
 	}
 }
 
+// TestPowers checks the product of two powers against math.Pow over the range of a cylinder's heat transfer.
+func TestPowers(t *testing.T) {
+	for x := 0.01; x < 5000; x *= 1.7 {
+		for y := 200.0; y < 4000; y *= 1.1 {
+			got, want := Powers(x, 0.8, y, -0.53), math.Pow(x, 0.8)*math.Pow(y, -0.53)
+			if !(math.Abs(got/want-1) <= 1e-10) {
+				t.Fatalf("%g and %g: %v, want %v", x, y, got, want)
+			}
+		}
+	}
+}
+
 func BenchmarkPower(b *testing.B) {
 	x := 0.7
 	for b.Loop() {

@@ -19,8 +19,12 @@ func (r *Restriction) Vessels() []Vessel { return []Vessel{r.From, r.To} }
 
 // Solve finds the flow at mid step.
 func (r *Restriction) Solve(_ []*Port, t, dt float64) {
-	a, b := r.From.State(), r.To.State()
 	out, in := r.Opening.Areas(t + dt/2)
+	if out == 0 && in == 0 {
+		r.mass, r.enthalpy, r.burned = 0, 0, 0
+		return
+	}
+	a, b := r.From.State(), r.To.State()
 	if a.P >= b.P {
 		m := min(out*nozzleFlux(&a, b.P), level(&a, &b)/dt)
 		r.mass, r.enthalpy, r.burned = m, m*a.H, m*a.Y

@@ -19,7 +19,7 @@ type profile struct {
 	volume []float64
 	exact  []exactCell // all that a cell holds, to restore without rounding
 	ghosts [2]exactCell
-	last   [2][2]float64
+	trail  [2]trail
 	speed  float64
 }
 
@@ -64,7 +64,7 @@ func (n *Network) Snapshot() *Snapshot {
 	for _, p := range n.pipes {
 		f := profile{length: p.duct.total()}
 		for k := range p.ports {
-			f.last[k] = [2]float64{p.ports[k].last, p.ports[k].before}
+			f.trail[k] = p.ports[k].trail
 		}
 		for i := range p.Cells() {
 			c := p.Cell(i)
@@ -97,9 +97,7 @@ func (n *Network) Restore(s *Snapshot) {
 	}
 	for _, b := range n.banks {
 		b.refresh()
-		for l := range b.used {
-			b.walls(l)
-		}
+		n.kernel.walls(b)
 	}
 	for i, p := range n.pipes {
 		if i < len(s.pipes) && s.pipes[i].fits(p) {
@@ -149,7 +147,7 @@ func (p *Pipe) copy(f *profile) {
 	b.load(b.n+1, l, &f.ghosts[1])
 	b.speed[l] = f.speed
 	for k := range p.ports {
-		p.ports[k].last, p.ports[k].before = f.last[k][0], f.last[k][1]
+		p.ports[k].trail = f.trail[k]
 	}
 }
 

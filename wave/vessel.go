@@ -131,9 +131,11 @@ func (o *Volume) settle(u *[3]float64) State {
 		t := e / g.cf[0]
 		return State{P: (g.gamma - 1) * u[1], T: t, Y: y, R: r, Gamma: g.gamma, H: e + r*t, V: o.volume}
 	}
-	// Two Newton steps from the temperature of the step before leave no error.
-	_, _, _, t := o.gas.close(u[0], e, y, o.temperature)
-	p, _, gamma, t := o.gas.close(u[0], e, y, t)
+	// A Newton step leaves some tenth of the square of itself; a second one, where that matters, leaves no error.
+	p, _, gamma, t := o.gas.close(u[0], e, y, o.temperature)
+	if math.Abs(t-o.temperature) > 1e-6*t {
+		p, _, gamma, t = o.gas.close(u[0], e, y, t)
+	}
 	return State{P: p, T: t, Y: y, R: r, Gamma: gamma, H: e + r*t, V: o.volume}
 }
 
