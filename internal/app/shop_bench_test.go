@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"errors"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -295,11 +296,14 @@ func TestCardWordsReadNoTraces(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	few := testing.AllocsPerRun(3, func() {
-		if words, err := a.CardWords(t.Context(), out.ID); err != nil || words != app.OwnCard {
-			t.Fatal(words, err)
-		}
-	})
+	few := math.Inf(1) // of several turns: what the program does besides, as after the import, is counted with each
+	for range 20 {
+		few = min(few, testing.AllocsPerRun(1, func() {
+			if words, err := a.CardWords(t.Context(), out.ID); err != nil || words != app.OwnCard {
+				t.Fatal(words, err)
+			}
+		}))
+	}
 	if folder := 3.0 * float64(len(files(t))); few > folder {
 		t.Errorf("%.0f things are allocated to say whose card it is, as if all files were read", few)
 	}
