@@ -95,7 +95,7 @@ func Filling(points []assess.Point) Figure {
 			l := lines[c.Number]
 			if l == nil {
 				name := strconv.Itoa(c.Number)
-				l = &Line{Ink: Part(c.Number - 1), Label: name, Note: "Cylinder " + name, Dash: c.Number > 8}
+				l = &Line{Ink: LineOf(c.Number - 1), Label: name, Note: "Cylinder " + name, Dash: c.Number > 8}
 				lines[c.Number], most = l, max(most, c.Number)
 			}
 			l.X, l.Y = append(l.X, p.Speed), append(l.Y, 100*(c.VE/mean-1))

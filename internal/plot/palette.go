@@ -21,7 +21,15 @@ const (
 	Gain              // proven gain
 	Loss              // proven loss
 	Same              // no proven change
-	Part1             // parts of a whole, in order
+	Line1             // lines of one figure that have names of their own, in order
+	Line2
+	Line3
+	Line4
+	Line5
+	Line6
+	Line7
+	Line8
+	Part1 // parts of a whole, in order: areas
 	Part2
 	Part3
 	Part4
@@ -60,6 +68,14 @@ func tints() [inks]tint {
 		Gain:   plain("gain", RGB{0x0b, 0x5a, 0x63}, RGB{0x55, 0xd6, 0xd4}),
 		Loss:   {"loss", RGB{0xb8, 0x56, 0x1d}, RGB{0xe2, 0x86, 0x45}, RGB{0xa8, 0x4c, 0x17}, RGB{0xe8, 0x95, 0x5a}},
 		Same:   {"same", RGB{0x85, 0x87, 0x86}, RGB{0x85, 0x8b, 0x89}, RGB{0x62, 0x65, 0x64}, RGB{0xa6, 0xac, 0xaa}},
+		Line1:  plain("line1", RGB{0x0b, 0x5a, 0x63}, RGB{0x55, 0xd6, 0xd4}),
+		Line2:  plain("line2", RGB{0xa8, 0x4c, 0x17}, RGB{0xe8, 0x95, 0x5a}),
+		Line3:  plain("line3", RGB{0x4c, 0x58, 0xa8}, RGB{0x25, 0x8c, 0xf5}),
+		Line4:  plain("line4", RGB{0x36, 0x0f, 0x08}, RGB{0xff, 0xf4, 0x78}),
+		Line5:  plain("line5", RGB{0x39, 0x6e, 0x4e}, RGB{0xbf, 0xfc, 0xbb}),
+		Line6:  plain("line6", RGB{0x78, 0x24, 0x13}, RGB{0xbf, 0x76, 0x72}),
+		Line7:  plain("line7", RGB{0x06, 0x18, 0x3f}, RGB{0x35, 0xc7, 0xff}),
+		Line8:  plain("line8", RGB{0x10, 0x14, 0x6d}, RGB{0x35, 0x92, 0xab}),
 		Part1:  plain("part1", RGB{0x0b, 0x5a, 0x63}, RGB{0x17, 0x73, 0x7c}),
 		Part2:  plain("part2", RGB{0xdc, 0xae, 0x6c}, RGB{0xdc, 0xae, 0x6c}),
 		Part3:  plain("part3", RGB{0x8a, 0x9b, 0xad}, RGB{0x8f, 0x9f, 0xb2}),
@@ -85,6 +101,9 @@ func Inks() []Ink {
 
 // Part returns the ink of the i-th part of a whole, from 0; after the eighth they come round again.
 func Part(i int) Ink { return Part1 + Ink(i%8) }
+
+// LineOf returns the ink of the i-th line of a figure, from 0; after the eighth they come round again.
+func LineOf(i int) Ink { return Line1 + Ink(i%8) }
 
 // Name is the name of the ink's custom property without the dashes, "after".
 func (k Ink) Name() string { return palette[k].name }

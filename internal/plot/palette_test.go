@@ -71,6 +71,7 @@ func TestColoursCanBeToldApart(t *testing.T) {
 	groups := [][]plot.Ink{
 		{plot.Before, plot.After, plot.Accent},
 		{plot.Gain, plot.Loss, plot.Same},
+		{plot.Line1, plot.Line2, plot.Line3, plot.Line4, plot.Line5, plot.Line6, plot.Line7, plot.Line8},
 		{plot.Part1, plot.Part2, plot.Part3, plot.Part4, plot.Part5, plot.Part6, plot.Part7, plot.Part8},
 	}
 	for eye, m := range blindness {
