@@ -57,10 +57,14 @@ func (a *App) checkText(d Drawer, name string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	if !slices.Contains(names, name) {
+	var data []byte
+	there := slices.Contains(names, name)
+	if there {
+		data, err = os.ReadFile(a.inDrawer(d, name))
+	}
+	if !there || errors.Is(err, fs.ErrNotExist) {
 		return "", fault.Errorf(fault.NotFound, "no %s of the shop is called %q", d.one(), name)
 	}
-	data, err := os.ReadFile(a.inDrawer(d, name))
 	return string(data), fault.As(fault.Invalid, err)
 }
 
@@ -116,7 +120,7 @@ func freeName(dir, base, ext, text string) (name string, there bool, err error) 
 	}
 }
 
-// PutAwayCheck takes a check out of its drawer; BringBackCheck puts it back.
+// PutAwayCheck takes a check out of its drawer into the folder of what was put away; BringBackCheck puts it back.
 func (a *App) PutAwayCheck(d Drawer, name string) error {
 	_, err := a.moveCheck(d, name, "", awayDir)
 	return err

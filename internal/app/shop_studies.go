@@ -53,7 +53,6 @@ func (a *App) study(s StudySent) (study job.Study, typed bool, err error) {
 // KeepStudy writes a study into the shop's folder, once it can be analysed, and returns the name of its file. It stays as it was sent
 // unless something was typed beside it.
 func (a *App) KeepStudy(s StudySent) (string, error) {
-	s.Text = strings.ReplaceAll(s.Text, "\r\n", "\n") // a browser sends every line of a form so
 	study, typed, err := a.study(s)
 	if err == nil {
 		_, err = Study(study, 0)
@@ -75,6 +74,7 @@ type checkFile struct {
 
 // keepSent keeps a check as of today.
 func (a *App) keepSent(d Drawer, title string, f checkFile) (string, error) {
+	f.text = strings.ReplaceAll(f.text, "\r\n", "\n") // a browser sends every line of a form so
 	name := fileName(f.sent, f.text, f.kind)
 	ext := strings.ToLower(filepath.Ext(name))
 	if f.typed || (ext != ".toml" && ext != ".csv") {
@@ -87,29 +87,24 @@ func (a *App) keepSent(d Drawer, title string, f checkFile) (string, error) {
 	return a.keepCheck(d, a.now(), orWord(title, strings.TrimSuffix(name, filepath.Ext(name))), ext, f.text)
 }
 
-// A KeptStudy is one of the shop's repeatability studies as it lies in its folder.
-type KeptStudy struct {
+// A KeptCheck is a study or a comparison of the shop as it lies in its drawer, with the answer it gives.
+type KeptCheck[A any] struct {
 	Name    string // of its file, without the folder
 	Day     time.Time
 	Text    string
-	Answer  StudyAnswer
+	Answer  A
 	Problem string // why it cannot be read, when it cannot
 }
 
-// KeptStudies lists the shop's studies, the newest first; a file that cannot be read is listed with what is wrong.
-func (a *App) KeptStudies() ([]KeptStudy, error) {
-	return keptOf(a, Studies, a.KeptStudy, func(k KeptStudy) time.Time { return k.Day })
-}
-
-// KeptStudy returns one of the shop's studies.
-func (a *App) KeptStudy(name string) (KeptStudy, error) {
-	text, err := a.checkText(Studies, name)
+// keptCheck reads one check of a drawer; work is what makes an answer of its text.
+func keptCheck[A any](a *App, d Drawer, name string, work func(text string) (A, error)) (KeptCheck[A], error) {
+	text, err := a.checkText(d, name)
 	if fault.KindOf(err) == fault.NotFound {
-		return KeptStudy{}, err
+		return KeptCheck[A]{}, err
 	}
-	k := KeptStudy{Name: name, Day: a.dayOf(Studies, name), Text: text}
+	k := KeptCheck[A]{Name: name, Day: a.dayOf(d, name), Text: text}
 	if err == nil {
-		k.Answer, err = a.StudyOf(StudySent{Name: name, Text: text})
+		k.Answer, err = work(text)
 	}
 	if err != nil {
 		k.Problem = err.Error()
@@ -117,7 +112,7 @@ func (a *App) KeptStudy(name string) (KeptStudy, error) {
 	return k, nil
 }
 
-// keptOf reads what lies in a drawer, the newest first.
+// keptOf reads what lies in a drawer, the newest first. A check that is put away meanwhile is not among it.
 func keptOf[K any](a *App, d Drawer, read func(string) (K, error), day func(K) time.Time) ([]K, error) {
 	names, err := checkFiles(a.inDrawer(d))
 	if err != nil {
@@ -126,6 +121,9 @@ func keptOf[K any](a *App, d Drawer, read func(string) (K, error), day func(K) t
 	var out []K
 	for _, name := range names {
 		k, err := read(name)
+		if fault.KindOf(err) == fault.NotFound {
+			continue
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -135,62 +133,57 @@ func keptOf[K any](a *App, d Drawer, read func(string) (K, error), day func(K) t
 	return out, nil
 }
 
+// KeptStudies lists the shop's studies, the newest first; a file that cannot be read is listed with what is wrong.
+func (a *App) KeptStudies() ([]KeptCheck[StudyAnswer], error) {
+	return keptOf(a, Studies, a.KeptStudy, func(k KeptCheck[StudyAnswer]) time.Time { return k.Day })
+}
+
+// KeptStudy returns one of the shop's studies.
+func (a *App) KeptStudy(name string) (KeptCheck[StudyAnswer], error) {
+	return keptCheck(a, Studies, name, func(text string) (StudyAnswer, error) { return a.StudyOf(StudySent{Name: name, Text: text}) })
+}
+
 // A LabsSent is a comparison of shops as it was sent: a file in the form of "runnel compare-benches", and its title.
 type LabsSent struct {
 	Name, Text string // of the file; without a name TOML or CSV as the text looks
 	Title      string // empty: as the file says
 }
 
+// A LabsScored is a comparison of shops with its scores.
+type LabsScored struct {
+	LabsAnswer
+
+	Facts job.LabComparison
+}
+
 // LabsOf scores a comparison of shops as it was sent. What is wrong with it comes back as job.Problems.
-func LabsOf(s LabsSent) (job.LabComparison, LabsAnswer, error) {
+func LabsOf(s LabsSent) (LabsScored, error) {
 	c, err := job.ReadLabComparison(fileName(s.Name, s.Text, "shops"), []byte(s.Text))
 	if err != nil {
-		return job.LabComparison{}, LabsAnswer{}, err
+		return LabsScored{}, err
 	}
 	c.Title = orWord(strings.TrimSpace(s.Title), c.Title)
 	a, err := CompareBenches(c)
-	return c, a, err
+	return LabsScored{LabsAnswer: a, Facts: c}, err
 }
 
 // KeepLabs writes a comparison of shops into the shop's folder, once it can be scored, and returns the name of its file. It stays as it
 // was sent unless a title was typed beside it.
 func (a *App) KeepLabs(s LabsSent) (string, error) {
-	s.Text = strings.ReplaceAll(s.Text, "\r\n", "\n")
-	c, _, err := LabsOf(s)
+	c, err := LabsOf(s)
 	if err != nil {
 		return "", err
 	}
-	f := checkFile{sent: s.Name, text: s.Text, typed: strings.TrimSpace(s.Title) != "", anew: c.File, kind: "shops"}
-	return a.keepSent(Comparisons, c.Title, f)
-}
-
-// A KeptLabs is one of the shop's comparisons with others as it lies in its folder.
-type KeptLabs struct {
-	Name    string // of its file, without the folder
-	Day     time.Time
-	Text    string
-	Facts   job.LabComparison
-	Answer  LabsAnswer
-	Problem string // why it cannot be read, when it cannot
+	f := checkFile{sent: s.Name, text: s.Text, typed: strings.TrimSpace(s.Title) != "", anew: c.Facts.File, kind: "shops"}
+	return a.keepSent(Comparisons, c.Facts.Title, f)
 }
 
 // AllKeptLabs lists the shop's comparisons, the newest first; a file that cannot be read is listed with what is wrong.
-func (a *App) AllKeptLabs() ([]KeptLabs, error) {
-	return keptOf(a, Comparisons, a.KeptLabs, func(k KeptLabs) time.Time { return k.Day })
+func (a *App) AllKeptLabs() ([]KeptCheck[LabsScored], error) {
+	return keptOf(a, Comparisons, a.KeptLabs, func(k KeptCheck[LabsScored]) time.Time { return k.Day })
 }
 
 // KeptLabs returns one of the shop's comparisons.
-func (a *App) KeptLabs(name string) (KeptLabs, error) {
-	text, err := a.checkText(Comparisons, name)
-	if fault.KindOf(err) == fault.NotFound {
-		return KeptLabs{}, err
-	}
-	k := KeptLabs{Name: name, Day: a.dayOf(Comparisons, name), Text: text}
-	if err == nil {
-		k.Facts, k.Answer, err = LabsOf(LabsSent{Name: name, Text: text})
-	}
-	if err != nil {
-		k.Problem = err.Error()
-	}
-	return k, nil
+func (a *App) KeptLabs(name string) (KeptCheck[LabsScored], error) {
+	return keptCheck(a, Comparisons, name, func(text string) (LabsScored, error) { return LabsOf(LabsSent{Name: name, Text: text}) })
 }

@@ -23,14 +23,8 @@ func (s *server) checkRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /bench/checks/calibrations/{name}/card", s.showOntoCard)
 	mux.HandleFunc("POST /bench/checks/calibrations/{name}/card", s.putOnCard)
 	mux.HandleFunc("GET /bench/checks/plate", s.showCheckPlate)
-	mux.HandleFunc("GET "+studiesPath, s.showStudy)
-	mux.HandleFunc("POST "+studiesPath, s.tryStudy)
-	mux.HandleFunc("GET "+studiesPath+"/{name}", s.showKeptStudy)
-	mux.HandleFunc("POST "+studiesPath+"/{name}", s.moveCheck(app.Studies, studiesPath, studyPath))
-	mux.HandleFunc("GET "+labsPath, s.showLabs)
-	mux.HandleFunc("POST "+labsPath, s.tryLabs)
-	mux.HandleFunc("GET "+labsPath+"/{name}", s.showKeptLabs)
-	mux.HandleFunc("POST "+labsPath+"/{name}", s.moveCheck(app.Comparisons, labsPath, oneLabsPath))
+	keptRoutes(mux, s, s.studies())
+	keptRoutes(mux, s, s.comparisons())
 }
 
 // A checksSheet is what the pages of the checks have in common: which of them is open, what was sent as a file and what is wrong.

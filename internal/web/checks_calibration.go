@@ -43,7 +43,7 @@ func (s *server) showCalibration(w http.ResponseWriter, r *http.Request) {
 	s.render(w, r, http.StatusOK, "checks_calibration.html", p)
 }
 
-// File is the file of the calibration.
+// ItsFile is the file of the calibration, without its text where it cannot be read.
 func (p calibrationPage) ItsFile() keptFile {
 	f := keptFile{Drawer: app.Calibrations, Command: "calibrate", Name: p.Kept.Name, Address: p.Path}
 	if p.View != nil {

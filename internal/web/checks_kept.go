@@ -2,19 +2,9 @@ package web
 
 import (
 	"net/http"
-	"net/url"
 
 	"runnel/internal/app"
 )
-
-// The pages of studies and of comparisons with other shops.
-const (
-	studiesPath = "/bench/checks/people"
-	labsPath    = "/bench/checks/shops"
-)
-
-func studyPath(name string) string   { return studiesPath + "/" + url.PathEscape(name) }
-func oneLabsPath(name string) string { return labsPath + "/" + url.PathEscape(name) }
 
 // What became of a check, as the page after it says.
 const (
