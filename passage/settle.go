@@ -58,46 +58,40 @@ func (t *tube) settle(stations int) error {
 	return nil
 }
 
-// trimOblique shortens the line where an end is not square to it, to the last section that is whole.
+// trimOblique shortens the line where an end is not square to it, to the last section that the end does not cut off.
 func (t *tube) trimOblique() {
-	for side := range 2 {
-		if t.caps[side].square {
-			continue
-		}
-		line := t.line
-		if side == 1 {
-			line = reversed(line)
-		}
-		cut := 0
-		for i := 1; i < len(line)/2; i++ {
-			n := line[i+1].Minus(line[i-1]).Unit()
-			l, ok := t.section(line[i], n)
-			far := line[min(i+6, len(line)-1)]
-			ref, ok2 := t.section(far, line[min(i+7, len(line)-1)].Minus(line[min(i+5, len(line)-2)]).Unit())
-			if !ok || !ok2 {
-				continue
-			}
-			// Whole when it is no longer cut off by the end: its area and its round-ness are those further in, about.
-			if whole := l.Area / ref.Area; whole > 0.97 && l.Perimeter < 1.05*ref.Perimeter*math.Sqrt(whole) {
-				cut = i
-				break
+	const fine = 0.02 // step of the line looked at, and distance of a whole section from the end, over the bore [-]
+	line := spaced(t.line, min(max(60, int(polyLength(t.line)/(fine*t.bore))), 4000))
+	ways := tangents(line)
+	from, to := 0, len(line)-1
+	cutOff := func(i, side int) bool {
+		if i < len(line)/4 || i >= len(line)-len(line)/4 {
+			for _, f := range t.caps[side].facing {
+				for _, c := range t.mesh.Triangles[f] {
+					if beyond := t.mesh.Points[c].Minus(line[i]).Dot(ways[i]) * float64(2*side-1); beyond < fine*t.bore {
+						return true
+					}
+				}
 			}
 		}
-		line = line[cut:]
-		if side == 1 {
-			line = reversed(line)
-		}
-		if len(line) < 4 {
+		return false
+	}
+	for side, which := range [2]string{"first", "last"} {
+		if t.caps[side].square || len(t.caps[side].facing) == 0 {
 			continue
 		}
-		t.line = line
-		way := tangents(line)
-		t.caps[side] = lid{at: line[0], normal: way[0], inside: true}
+		i := &from
 		if side == 1 {
-			t.caps[side] = lid{at: line[len(line)-1], normal: way[len(way)-1], inside: true}
+			i = &to
 		}
-		which := [2]string{"first", "last"}[side]
+		for cutOff(*i, side) {
+			*i += 1 - 2*side
+		}
+		t.caps[side] = lid{at: line[*i], normal: ways[*i], inside: true}
 		t.warnings = append(t.warnings, "the "+which+" end is not square to the passage: the centreline stops at the last whole section before it")
+	}
+	if from > 0 || to < len(line)-1 {
+		t.line = line[from : to+1]
 	}
 }
 

@@ -79,10 +79,11 @@ type tube struct {
 
 // lid is an end of the tube.
 type lid struct {
-	at     Vec  // middle of the end
-	normal Vec  // along the centreline, from the first end to the last
-	square bool // the end is square to the tube, and so a section itself
-	inside bool // the end of the line lies before the end of the tube, and is whole
+	at     Vec   // middle of the end
+	normal Vec   // along the centreline, from the first end to the last
+	square bool  // the end is square to the tube, and so a section itself
+	inside bool  // the end of the line lies before the end of the tube, and is whole
+	facing []int // the triangles it is made of
 }
 
 // section returns the outline of the passage in the plane through at: of the inner outlines of a wall that round at, else of the outer ones
@@ -200,12 +201,15 @@ func (t *tube) march(at, along Vec, length float64) ([]Vec, lid, error) {
 			return nil, lid{}, fmt.Errorf("%w: it has no end beyond %s", ErrOpen, mmAt(at))
 		}
 		bore := 2 * math.Sqrt(l.Area/math.Pi)
+		if end, ok := t.obliqueLid(hit, far, along, l.Area); ok {
+			return append(out, end.at), end, nil
+		}
 		if far < max(2*step, bore/4) {
 			if end, ok := t.lidAt(hit, along, l.Area); ok {
 				return append(out, end.at), end, nil
 			}
 			if far < step {
-				return nil, lid{}, fmt.Errorf("%w: it narrows to a point near %s", ErrNoTube, mmAt(at))
+				return nil, lid{}, fmt.Errorf("%w: it narrows to a point, or its end is cut at more than %.0f° to its run, near %s: cut it off squarer", ErrNoTube, steepest, mmAt(at))
 			}
 		}
 		next := at.Plus(along.Times(step))
@@ -257,20 +261,22 @@ func (t *tube) mouth(at, along Vec, step float64) lid {
 	if l, ok := t.section(end, along); ok {
 		end = lift(end, along, l.Centre)
 	}
-	const facing, reach = 0.9, 0.75 // cosine of 26° [-], distance from the end over the bore [-]
+	const outward, reach = 0.9, 0.75 // cosine of 26° [-], distance from the end over the bore [-]
 	var normal, middle Vec
+	var facing []int
 	area := 0.0
 	for i := range t.mesh.Triangles {
 		c := t.mesh.centre(i)
 		if d := c.Minus(end); d.Norm() > reach*t.bore || math.Abs(d.Dot(along)) > 0.2*t.bore {
 			continue
 		}
-		if n := t.mesh.normal(i); n.Dot(along) > facing*n.Norm() {
+		if n := t.mesh.normal(i); n.Dot(along) > outward*n.Norm() {
 			a := n.Norm()
 			normal, middle, area = normal.Plus(n), middle.Plus(c.Times(a)), area+a
+			facing = append(facing, i)
 		}
 	}
-	out := lid{at: end, normal: along}
+	out := lid{at: end, normal: along, facing: facing}
 	if area > 0 {
 		out.normal = normal.Unit()
 		out.at = end.Plus(along.Times(middle.Times(1/area).Minus(end).Dot(out.normal) / along.Dot(out.normal)))
@@ -289,17 +295,56 @@ func (t *tube) lidAt(hit int, along Vec, section float64) (lid, bool) {
 			return lid{}, false
 		}
 	}
+	patch := t.patch(hit, along, facing)
+	if flat := patch.normal.Norm(); flat < 0.5*section || flat > 3*section {
+		return lid{}, false
+	}
+	patch.normal = patch.normal.Unit()
+	patch.square = t.isSquare(patch)
+	return patch, true
+}
+
+// steepest is the angle off square up to which a flat end is found [°].
+const steepest = 60.0
+
+// obliqueLid returns a flat end that is cut at an angle to the tube and comes so close that sections would soon be cut off by it and
+// their middles lead into its tip: the connected triangles that face as the one met does, and as much of them as the section is wide.
+func (t *tube) obliqueLid(hit int, far float64, along Vec, section float64) (lid, bool) {
+	const (
+		flat    = 0.94 // cosine of 20°, which the triangles of one flat end face within [-]
+		oblique = 0.97 // cosine of 14°, above which an end is square enough to walk up to [-]
+	)
+	m, bore := t.mesh, 2*math.Sqrt(section/math.Pi)
+	way := m.normal(hit).Unit()
+	tilt := way.Dot(along)
+	if tilt > oblique || tilt < math.Cos(steepest*math.Pi/180) || far > bore*(0.25+math.Sqrt(1-tilt*tilt)/tilt/2) {
+		return lid{}, false
+	}
+	patch := t.patch(hit, way, flat)
+	if across := patch.normal.Dot(along) / section; across < 0.75 || across > 1.3 {
+		return lid{}, false
+	}
+	patch.normal = patch.normal.Unit()
+	patch.square = t.isSquare(patch) // a bend may be met before its last degrees are walked
+	return patch, true
+}
+
+// patch returns the triangles connected to one that face along a direction within an angle of a given cosine, their middle, and the sum
+// of their normals, each as long as its area.
+func (t *tube) patch(hit int, along Vec, facing float64) lid {
+	m := t.mesh
 	seen := map[int32]bool{int32(hit): true}
 	stack := []int32{int32(hit)}
-	var normal, middle Vec
+	var out lid
 	area := 0.0
 	for len(stack) > 0 {
 		s := stack[len(stack)-1]
 		stack = stack[:len(stack)-1]
 		n := m.normal(int(s)).Times(0.5)
 		a := n.Norm()
-		normal = normal.Plus(n)
-		middle = middle.Plus(m.centre(int(s)).Times(a))
+		out.normal = out.normal.Plus(n)
+		out.at = out.at.Plus(m.centre(int(s)).Times(a))
+		out.facing = append(out.facing, int(s))
 		area += a
 		for k := range int32(3) {
 			f := t.cut.twin[3*s+k]
@@ -312,13 +357,8 @@ func (t *tube) lidAt(hit int, along Vec, section float64) (lid, bool) {
 			}
 		}
 	}
-	flat := normal.Norm()
-	if flat < 0.5*section || flat > 3*section {
-		return lid{}, false
-	}
-	out := lid{at: middle.Times(1 / area), normal: normal.Unit()}
-	out.square = t.isSquare(out)
-	return out, true
+	out.at = out.at.Times(1 / area)
+	return out
 }
 
 // isSquare reports whether an end is square to its tube: sections parallel to it, just inside, must have their middles in line square
