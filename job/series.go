@@ -2,7 +2,6 @@ package job
 
 import (
 	"fmt"
-	"math"
 
 	"runnel/unit"
 )
@@ -78,9 +77,17 @@ func (s *SeriesFile) check(d *decoder) {
 		if p.CarriedOn < 0 || p.CarriedOn > 1 {
 			d.failAt(at+".carried_on", fmt.Sprintf("%.4g is no share", p.CarriedOn), `write from "0 %" into a plenum to "100 %" in a matched joint`)
 		}
-		if p.Feeds < 0 || math.IsInf(p.Feeds, 0) || math.IsNaN(p.Feeds) {
-			d.failAt(at+".feeds", "a piece cannot feed fewer than no openings", "write the number of openings it feeds at the same time")
+		if p.Feeds < 0 || p.Feeds == 0 && d.given(at+".feeds") {
+			d.failAt(at+".feeds", fmt.Sprintf("piece %q feeds %.4g openings", clip(p.Name), p.Feeds), "write how many openings it feeds at the same time, such as 6, or leave the key out for one")
 		}
+	}
+	for key, x := range map[string]float64{"test_pressure": s.TestPressure, "pressure": s.Pressure, "temp": s.Temperature} {
+		if x == 0 && d.given(key) {
+			d.failAt(key, key+" of 0 would count as not given", "write what it was, or leave the key out: a usual value is then taken")
+		}
+	}
+	if d.given("assembled") && s.Assembled.Area == 0 && s.Assembled.Flow == 0 {
+		d.failAt("assembled", "the assembled reading has neither a flow nor an effective area", `write flow = "262 cfm", or leave the table out`)
 	}
 	if s.Assembled.Area != 0 && s.Assembled.Flow != 0 {
 		d.failAt("assembled", "both an effective area and a flow", "write one of them")
