@@ -59,7 +59,7 @@ func (d *desk) do(ctx context.Context, do BenchDo) error {
 	case "plan":
 		return d.setPlan(ctx, do.Plan)
 	case "skip":
-		return d.app.Skip(ctx, d.whatever(), do.Step, do.Why)
+		return d.skip(ctx, do)
 	case "air":
 		return d.writeAir(ctx)
 	}
@@ -249,6 +249,39 @@ func (d *desk) after(k *BenchKept, t taking) {
 		d.message = keptNote(t.task)
 		d.nextStep(s)
 	}
+}
+
+// skip goes on without a step, to the one after it: else the plate that is put on next would be kept as what was skipped.
+func (d *desk) skip(ctx context.Context, do BenchDo) error {
+	if err := d.app.Skip(ctx, d.whatever(), do.Step, do.Why); err != nil {
+		return err
+	}
+	if !d.leave(do.Step) {
+		return nil
+	}
+	return d.note(ctx, factTaking, takingFact{})
+}
+
+// leave opens what comes after a step that was just skipped, and reports whether it was the one at hand.
+func (d *desk) leave(step string) bool {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	s, err := sittingOf(d.facts, d.sitting)
+	if err != nil || d.task != step {
+		return false
+	}
+	d.taking, d.estimates = nil, nil
+	d.session.Hold(0, holdBand)
+	d.message = skippedNote(step)
+	d.nextStep(s)
+	return true
+}
+
+func skippedNote(step string) string {
+	if step == StepCheck {
+		return "check plate skipped"
+	}
+	return step + " skipped"
 }
 
 func keptNote(task string) string {

@@ -141,7 +141,9 @@ func TestLiveBench(t *testing.T) {
 	if v.Steps[2].State != app.StepSkipped || v.Leak != nil {
 		t.Errorf("after skipping: %v, leakage %v", v.Steps[2], v.Leak)
 	}
-	d.do(app.BenchDo{Do: "step", Step: app.StepCheck})
+	if v.Task != app.StepCheck || v.Taking {
+		t.Errorf("after skipping the leakage the bench is at %q, taking %v: the check plate would be kept as a leakage", v.Task, v.Taking)
+	}
 	d.do(app.BenchDo{Do: "begin"})
 	e = d.settled(20 * time.Second)
 	v = d.do(app.BenchDo{Do: "keep", Seq: e.Seq})

@@ -145,6 +145,14 @@ func TestTypedValues(t *testing.T) {
 			t.Errorf("%s: %q does not say %q", field, p[field], want)
 		}
 	}
+	// A bare number is answered with the units a shop writes: "20.5 K" would be far below freezing, and 45 is no share.
+	_, err = a.BeginSitting(ctx, "six", app.NewSitting{Air: app.AirTyped{Pressure: "1013", Temperature: "20.5", Humidity: "45"}})
+	p = wrong(t, err)
+	for field, want := range map[string]string{"pressure": `like "1013 hPa"`, "temp": `like "20 °C"`, "rh": `write it as "45 %"`} {
+		if !strings.Contains(p[field], want) {
+			t.Errorf("%s: %q does not say %q", field, p[field], want)
+		}
+	}
 	ref := app.SittingRef{Job: "six", Sitting: "s1"}
 	restZero(t, a)
 	before := walk(t, a, "s1")

@@ -1,6 +1,8 @@
 package app
 
 import (
+	"errors"
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -34,7 +36,11 @@ func (t *typist) quantity(field, typed string, d unit.Dimension, missing string)
 		return 0
 	}
 	v, err := d.Parse(typed)
-	if err != nil {
+	switch {
+	case err == nil:
+	case errors.Is(err, unit.ErrNoUnit) && missing != "": // its examples have the units a shop writes, not those of SI
+		t.wrong(field, fmt.Sprintf("%q has no unit: %s", typed, missing))
+	default:
 		t.wrong(field, err.Error())
 	}
 	return v
@@ -43,7 +49,9 @@ func (t *typist) quantity(field, typed string, d unit.Dimension, missing string)
 // share reads a ratio that must lie from 0 to 1.
 func (t *typist) share(field, typed, missing string) float64 {
 	v := t.quantity(field, typed, unit.Ratio, missing)
-	if v < 0 || v > 1 {
+	if number := strings.TrimSpace(typed); v > 1 && v <= 100 && !strings.HasSuffix(number, "%") {
+		t.wrong(field, fmt.Sprintf("%q has no per cent sign: write it as %q", number, number+" %"))
+	} else if v < 0 || v > 1 {
 		t.wrong(field, `write between "0 %" and "100 %"`)
 	}
 	return v
