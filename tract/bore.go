@@ -123,7 +123,8 @@ func (c BoreChoice) Advise() (BoreAdvice, error) {
 	if bores == nil {
 		bores = c.standard()
 		if len(bores) == 0 || c.Shaft > widestShaft {
-			return BoreAdvice{}, fmt.Errorf("%w: a shaft of %.4g mm is that of no throttle body", ErrThrottle, 1e3*c.Shaft)
+			return BoreAdvice{}, fmt.Errorf("%w: a shaft of %.4g mm and a plate of %.4g mm are those of no throttle body: write the shaft's diameter, at most %g mm, and the plate's thickness",
+				ErrThrottle, 1e3*c.Shaft, 1e3*c.Plate, 1e3*widestShaft)
 		}
 	}
 	var out BoreAdvice

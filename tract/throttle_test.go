@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -196,5 +197,28 @@ func TestBoreChoiceRefuses(t *testing.T) {
 	}
 	if !math.IsInf(got.Bores[0].Loss, 1) || got.Smallest != 0.08 {
 		t.Errorf("%+v", got)
+	}
+}
+
+// Of the bores that can be had, those that come into question are listed: none that the shaft fills by half, and of those that choke the
+// widest, so that the reader sees where it begins.
+func TestBoresThatComeIntoQuestion(t *testing.T) {
+	for _, tt := range []struct{ mass, shaft float64 }{{0.005, 0}, {0.02, 0.008}, {0.1, 0.008}, {0.3, 0.012}} {
+		got, err := tract.BoreChoice{Air: air(tt.mass), Coefficient: 0.9, Shaft: tt.shaft, MaxLoss: 1000, Worth: 0.005}.Advise()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, b := range got.Bores {
+			if b.Bore <= 2*tt.shaft || math.IsInf(b.Loss, 1) && i > 0 {
+				t.Errorf("%g kg/s, shaft of %g m: %g m is listed at place %d with a loss of %g Pa", tt.mass, tt.shaft, b.Bore, i+1, b.Loss)
+			}
+		}
+		if n := len(got.Bores); n < 2 || got.Bores[n-1].Bore != 0.12 {
+			t.Errorf("%g kg/s, shaft of %g m: %d bores", tt.mass, tt.shaft, n)
+		}
+	}
+	_, err := tract.BoreChoice{Air: air(0.1), Coefficient: 0.9, Shaft: 0.05, MaxLoss: 1000, Worth: 0.005}.Advise()
+	if !errors.Is(err, tract.ErrThrottle) || !strings.Contains(err.Error(), "write the shaft's diameter, at most 30 mm") {
+		t.Errorf("a shaft of 50 mm: %v", err)
 	}
 }
