@@ -181,7 +181,7 @@ func (n *Network) connect(joints []Joint, extra []Vessel) {
 		}
 		n.joints = append(n.joints, w)
 	}
-	// Ends that lie side by side in memory follow each other.
+	// Ends that lie side by side in memory follow each other, so that a step finds them in the cache.
 	slices.SortStableFunc(n.ends, func(a, b tap) int {
 		return cmp.Or(slices.Index(n.banks, a.bank)-slices.Index(n.banks, b.bank), cmp.Compare(a.sign, b.sign), a.lane-b.lane)
 	})

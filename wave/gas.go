@@ -13,7 +13,7 @@ var ErrGas = errors.New("gas tables unusable")
 const (
 	gasColdest = 180.0  // [K] below it cv is held constant
 	gasHottest = 3600.0 // [K]
-	gasDegree  = 7      // degree of the mean-cv polynomials [-]
+	gasDegree  = 7      // degree of the mean-cv polynomials [-], odd: heats halves them
 	// The polynomials run in τ = gasTop − gasScale/(T + gasShift), which is −1 and
 	// 1 at the ends of the range and follows the rise of cv with temperature.
 	gasShift = 400.0                                                                             // [K]

@@ -161,10 +161,10 @@ func leaveOrifice(p *Port, r *ray, q, s, phi float64) (same *ray, eta, w float64
 	return r, eta, w
 }
 
-// ajar returns a guess of the pressure at the pipe end [Pa] where gas enters
+// leaky returns a guess of the pressure at the pipe end [Pa] where gas enters
 // from the vessel through an orifice of a small share phi of the pipe's area:
 // that of the closed end, raised by the gas that flows in against it.
-func (r *ray) ajar(v *State, phi float64) float64 {
+func (r *ray) leaky(v *State, phi float64) float64 {
 	r.still()
 	u := phi * nozzleFlux(v, r.pz) * v.R * v.T / r.pz
 	return min(r.pz+r.rhoz*r.a*r.x*u, 0.5*(r.pz+v.P))
@@ -183,7 +183,7 @@ func enterOrifice(p *Port, r *ray, v *State, phi float64) {
 	lo, hi := 0.0, v.P
 	var pb float64
 	if phi < ajar {
-		pb = r.ajar(v, phi)
+		pb = r.leaky(v, phi)
 	} else {
 		pb = p.trail.guess(pressure, lo, hi, 0.5*(min(r.p, hi)+hi))
 	}

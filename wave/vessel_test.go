@@ -145,8 +145,8 @@ func TestOrificeJetHeld(t *testing.T) {
 }
 
 // TestOrificeAjar: an opening of any smallness passes A_e·p₀/√(RT₀)·ψ* out of gas at rest, in the vessel or in the pipe
-// (isentropic_naca1135.csv, M = 1; 1e-5, the digits of the file; out of the pipe also the share φ by which the wave of the gas that sets off lowers its pressure), from the first
-// step and after steps the other way.
+// (isentropic_naca1135.csv, M = 1), from the first step and after steps the other way. The tolerance is 1e-5, the digits of the file; out of
+// the pipe also the share φ by which the wave of the gas that sets off lowers its pressure.
 func TestOrificeAjar(t *testing.T) {
 	const p0, t0, g, r, area = 8e5, 1500, 1.4, 287.05, 1e-3
 	full, empty := ConstantGas(g, r).At(p0, t0, 0), ConstantGas(g, r).At(5e4, 300, 0)

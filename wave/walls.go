@@ -55,7 +55,7 @@ func (b *bank) walls(l int) {
 		c, w, q := &b.cell[i+1], &b.wall[i], &b.lining[i]
 		r, t := b.warmth(c, l)
 		mu, inv := viscosity(t), q.inv[l]
-		slow, fast := mu*inv, c.rho[l]*math.Abs(c.u[l])+still
+		slow, fast := mu*inv, c.rho[l]*math.Abs(c.u[l])+stillFlux
 		product := 1 / (slow * fast)
 		drift, re := slow*slow*product, fast*fast*product // 1/Re and Re
 		f := 0.0
@@ -82,8 +82,8 @@ func (b *bank) walls(l int) {
 	}
 }
 
-// still is the mass flux that stands for none in a Reynolds number [kg/(m² s)].
-const still = 1e-9
+// stillFlux is the mass flux that stands for none in a Reynolds number [kg/(m² s)].
+const stillFlux = 1e-9
 
 // warmth returns gas constant [J/(kg K)] and temperature [K] of lane l of a cell.
 func (b *bank) warmth(c *cell, l int) (r, t float64) {

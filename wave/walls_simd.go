@@ -33,7 +33,7 @@ func vectorWalls(b *bank) {
 	gas := b.gas
 	absq := [4]int64{1<<63 - 1, 1<<63 - 1, 1<<63 - 1, 1<<63 - 1}
 	abs := archsimd.LoadInt64x4(&absq)
-	zeroq, oneq, halfq, rfq, rdq, stillq := all(0), all(1), all(0.5), all(gas.rf), all(gas.rd), all(still)
+	zeroq, oneq, halfq, rfq, rdq, stillq := all(0), all(1), all(0.5), all(gas.rf), all(gas.rd), all(stillFlux)
 	zero, one, half, rf, rd, slowest := load(&zeroq), load(&oneq), load(&halfq), load(&rfq), load(&rdq), load(&stillq)
 	// Constants of roughFactor, haaland and Manifold.
 	const laminar, turbulent, log10of2 = 1. / 2000, 1. / 4000, math.Ln2 / math.Ln10
