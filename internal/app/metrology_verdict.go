@@ -135,8 +135,8 @@ func warningsOf(a assess.Assessment, b Between) []string {
 // addLimit adds a mark or a limit unless it is there, whatever was got: "air record at most 60 min from the reading (got 510)" of a whole
 // sitting is one thing to be told, with the first that left it.
 func addLimit(list []string, text string) []string {
-	base, _, _ := strings.Cut(text, " (got ")
-	if slices.ContainsFunc(list, func(s string) bool { b, _, _ := strings.Cut(s, " (got "); return b == base }) {
+	stem, _ := assess.Stem(text)
+	if slices.ContainsFunc(list, func(s string) bool { other, _ := assess.Stem(s); return other == stem }) {
 		return list
 	}
 	return append(list, text)

@@ -4,24 +4,17 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"runnel/assess"
 )
 
-// footnotes are the marks and limits that a print has told, each by the number of its place. What is a reading's own of one, "(got 12)"
-// or "(3 of 36 readings)" at its end, is no part of it.
+// footnotes are the stems of the marks and limits that a print has told, each by the number of its place.
 type footnotes struct{ all []string }
-
-// split parts a mark or a limit from what is a reading's own of it.
-func split(text string) (base, own string) {
-	if i := strings.LastIndex(text, " ("); i > 0 && (strings.HasPrefix(text[i:], " (got ") || strings.HasSuffix(text, " readings)")) {
-		return text[:i], text[i:]
-	}
-	return text, ""
-}
 
 // has reports whether a mark or a limit was told.
 func (f *footnotes) has(text string) bool {
-	base, _ := split(text)
-	return slices.Contains(f.all, base)
+	stem, _ := assess.Stem(text)
+	return slices.Contains(f.all, stem)
 }
 
 // cite writes marks and limits by their numbers: "[1], [3] (got 12)". With full, one that was not told before is written out behind its
@@ -29,14 +22,14 @@ func (f *footnotes) has(text string) bool {
 func (p *printer) cite(f *footnotes, full bool, texts ...string) string {
 	words := make([]string, 0, len(texts))
 	for _, text := range texts {
-		base, own := split(text)
-		at := slices.Index(f.all, base)
+		stem, own := assess.Stem(text)
+		at := slices.Index(f.all, stem)
 		word := ""
 		if at < 0 {
 			at = len(f.all)
-			f.all = append(f.all, base)
+			f.all = append(f.all, stem)
 			if full {
-				word = " " + base
+				word = " " + stem
 			}
 		}
 		words = append(words, p.told(fmt.Sprintf("[%d]%s%s", at+1, word, own)))
