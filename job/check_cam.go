@@ -16,7 +16,7 @@ func (c *checker) lobe(file, at string, l *LobeCard, exhaust bool) {
 	case l.Duration != 0 && (l.Opens != 0 || l.Closes != 0):
 		c.add(file, at+".duration", "the lobe has both a duration and the angles it opens and closes at", "write duration with centre, or opens with closes")
 	case l.Duration < 0 || l.Duration > 2*math.Pi:
-		c.add(file, at+".duration", fmt.Sprintf("duration of %.6g°", l.Duration*180/math.Pi), "write crank degrees between 0 and 360")
+		c.add(file, at+".duration", fmt.Sprintf("duration of %.6g°", l.Duration/degree), "write crank degrees between 0 and 360")
 	case events && l.PeakLift == 0:
 		c.add(file, at+".peak_lift", "the lobe has events but no peak lift", `write peak_lift = "11 mm"`)
 	}
@@ -48,8 +48,8 @@ func (c *checker) events(file, at string, l *LobeCard) {
 		open = l.Opens + math.Pi + l.Closes
 	}
 	// Common practice, no source: from the shortest lobe of a small engine, stated at a high lift, to the longest of a racing one.
-	if open != 0 && l.Duration >= 0 && l.Duration <= 2*math.Pi && (open < 60*math.Pi/180 || open > 420*math.Pi/180) {
-		c.add(file, at, fmt.Sprintf("the lobe is open for %.0f crank degrees", open*180/math.Pi),
+	if open != 0 && l.Duration >= 0 && l.Duration <= 2*math.Pi && (open < 60*degree || open > 420*degree) {
+		c.add(file, at, fmt.Sprintf("the lobe is open for %.0f crank degrees", open/degree),
 			"write angles as a cam card does: the intake opens before top centre and closes after bottom centre, the exhaust opens before bottom and closes after top centre")
 	}
 	rocker := l.Rocker
@@ -90,11 +90,11 @@ func (c *checker) when(file, at string, l *LobeCard, exhaust bool) {
 	default:
 		known = false
 	}
-	if known && (peak < 45*math.Pi/180 || peak > 180*math.Pi/180) {
+	if known && (peak < 45*degree || peak > 180*degree) {
 		side, count := "after", "intake angles count from gas-exchange top centre onwards"
 		if exhaust {
 			side, count = "before", "exhaust angles count from gas-exchange top centre backwards, in a lift table with a minus sign"
 		}
-		c.add(file, key, fmt.Sprintf("the lobe peaks %.0f° %s gas-exchange top centre", peak*180/math.Pi, side), "write a peak between 45° and 180°; "+count)
+		c.add(file, key, fmt.Sprintf("the lobe peaks %.0f° %s gas-exchange top centre", peak/degree, side), "write a peak between 45° and 180°; "+count)
 	}
 }

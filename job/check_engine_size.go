@@ -47,15 +47,17 @@ func (c *checker) sizes(file string, e *Engine) {
 	c.processes(file, e)
 }
 
+// degree is one degree of crank angle [rad].
+const degree = math.Pi / 180
+
 // processes checks what is typed of burn, heat and friction: numbers by which an engine would make work of nothing, or burn at the wrong
 // end of the stroke. The ranges are wide on purpose: common practice, no source.
 func (c *checker) processes(file string, e *Engine) {
-	const deg = math.Pi / 180
 	b, f := e.Burn, e.Friction
 	for _, s := range []size{
-		{"burn.start", unit.Angle, "°", b.Start, -60 * deg, 120 * deg},
-		{"burn.ca50", unit.Angle, "°", b.CA50, -30 * deg, 90 * deg},
-		{"burn.duration", unit.Angle, "°", b.Duration, 5 * deg, 150 * deg},
+		{"burn.start", unit.Angle, "°", b.Start, -60 * degree, 120 * degree},
+		{"burn.ca50", unit.Angle, "°", b.CA50, -30 * degree, 90 * degree},
+		{"burn.duration", unit.Angle, "°", b.Duration, 5 * degree, 150 * degree},
 		{"friction.a", unit.Pressure, "bar", f.A, 0, 5e5},
 		{"outlet.back_pressure", unit.Pressure, "kPa", e.Outlet.BackPressure, -50e3, 100e3},
 		{"inlet.roughness", unit.Length, "mm", e.Inlet.Roughness, 0, 5e-3},

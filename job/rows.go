@@ -70,9 +70,9 @@ func (r *rows) split(line string, from int) (bad int) {
 	}
 }
 
-// noHeader says what is wrong with a first row that cannot be a header: it holds nothing but numbers, or a column has no name. ok is true
-// when nothing is.
-func noHeader(row []string, example string) (cell int, found, write string, ok bool) {
+// headerFault says what is wrong with a first row that cannot be a header, and with which of its cells: it holds nothing but numbers, or a
+// column has no name. found is empty when nothing is.
+func headerFault(row []string, example string) (cell int, found, write string) {
 	numbers, empty := 0, -1
 	for i, c := range row {
 		c = strings.TrimSpace(c)
@@ -84,9 +84,9 @@ func noHeader(row []string, example string) (cell int, found, write string, ok b
 	}
 	switch {
 	case numbers > 0 && numbers == len(row):
-		return 0, "the first line holds numbers, not the names of the columns", "write a header above it like " + example, false
+		return 0, "the first line holds numbers, not the names of the columns", "write a header above it like " + example
 	case empty >= 0:
-		return empty, fmt.Sprintf("column %d has no name", empty+1), "name it, its unit at the end, or take its comma away from every line", false
+		return empty, fmt.Sprintf("column %d has no name", empty+1), "name it, its unit at the end, or take its comma away from every line"
 	}
-	return 0, "", "", true
+	return 0, "", ""
 }

@@ -116,7 +116,7 @@ func (s *sheet) header() bool {
 		s.fail(s.rows.at[0], fmt.Sprintf("the header %q has no commas", clip(row[0])), "separate columns by commas and write decimal points, not decimal commas")
 		return false
 	}
-	if cell, found, write, ok := noHeader(row, s.example()); !ok {
+	if cell, found, write := headerFault(row, s.example()); found != "" {
 		s.fail(s.rows.at[cell], found, write)
 		return false
 	}

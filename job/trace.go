@@ -83,7 +83,7 @@ func (t *traceReader) header() bool {
 		t.fail(0, fmt.Sprintf("the header %q has no commas", clip(row[0])), "separate columns by commas and write decimal points, not decimal commas")
 		return false
 	}
-	if cell, found, write, ok := noHeader(row, "time_s,meter_dp_pa"); !ok {
+	if cell, found, write := headerFault(row, "time_s,meter_dp_pa"); found != "" {
 		t.fail(cell, found, write)
 		return false
 	}
