@@ -42,11 +42,11 @@ func (s *solver) restrictions() {
 		}
 		last = pieces
 		r, err := s.restriction(state, pieces)
-		r.Bench, r.Bridged = one.sitting, one.bridged
 		if err != nil {
 			s.out.Warnings = appendNew(s.out.Warnings, "restriction "+state+": "+err.Error())
 			continue
 		}
+		r.Bench, r.Bridged = one.sitting, one.bridged
 		if words := r.BenchWords(); words != "" {
 			r.Note += " " + words
 		}

@@ -97,7 +97,8 @@ func medianStep(t []float64) float64 {
 }
 
 // TraceLimits warns of a trace that is much slower, quicker, shorter or longer than those that Settle is meant for: most often its times
-// are not in the unit that its column names. t are the times of its samples [s].
+// are not in the unit that its column names. t are the times of its samples [s]. A tenth of
+// what is said is let pass, since a logger keeps its rate and its length no better.
 func TraceLimits(t []float64) []Warning {
 	step := medianStep(t)
 	if !(step > 0) {

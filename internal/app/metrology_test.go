@@ -276,7 +276,6 @@ func TestBudgetOf(t *testing.T) {
 	}
 }
 
-// The chart of the demo's check plate has every check in order of time, and the history of a bench joins the jobs on it.
 // The demo shop has a history: with the job of the winter before there are flows enough of the check plate for a baseline.
 func TestTheDemoShopHasAHistory(t *testing.T) {
 	a := open(t, t.TempDir()+"/r.db", quick())
@@ -301,6 +300,7 @@ func TestTheDemoShopHasAHistory(t *testing.T) {
 	}
 }
 
+// The chart of the demo's check plate has every check in order of time, and the history of a bench joins the jobs on it.
 func TestControlChart(t *testing.T) {
 	j := demoJob(t)
 	c, err := app.ChartOf(j)

@@ -213,7 +213,7 @@ func plainWords(err error) string {
 	return strings.Replace(text, pe.Error(), said, 1)
 }
 
-// isFree refuses a file to write that is there already: what was measured is not written over.
+// isFree refuses a file to write that is there already: what was measured is not written over. No name is no file.
 func isFree(flag, name string) error {
 	if _, err := os.Lstat(name); err != nil {
 		return nil //nolint:nilerr // whatever else is wrong with it is told when it is written

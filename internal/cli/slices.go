@@ -33,7 +33,7 @@ With --at, the distances of the slices along the centreline, they become a passa
 	at := cmd.Flags().String("at", "", "distances of the slices along the centreline, one a picture")
 	out := cmd.Flags().String("out", "", "write the stations to this CSV file")
 	cmd.RunE = func(_ *cobra.Command, args []string) error {
-		if err := isFree("out", *out); *out != "" && err != nil {
+		if err := isFree("out", *out); err != nil {
 			return err
 		}
 		s, err := app.ParseScale(*scale, *u.si)
