@@ -23,9 +23,9 @@ func (e *Estimate) leakage(j job.Job, sitting string) {
 		*e = e.not(err.Error())
 		return
 	}
+	r := raw{j.Bench, s}
 	read, drop, ok := e.settleRaw(j.Bench)
-	ok = ok && e.Settled
-	shown, least, ok := raw{j.Bench, s}.sees(read, ok)
+	shown, least, ok := r.sees(read, ok && e.Settled)
 	sit, err := setup.Sitting(s, map[string]job.Trace{traceName: e.trace})
 	switch {
 	case err == nil:
@@ -33,7 +33,7 @@ func (e *Estimate) leakage(j job.Job, sitting string) {
 		flow, u, _ := sit.Leakage.At(e.Drop)
 		e.Flow, e.Expanded = flow, 2*u
 	case ok && math.Abs(shown) < least: // the noise of a needle at rest may lie below zero
-		e.Drop = raw{j.Bench, s}.from(drop)
+		e.Drop = r.from(drop)
 	default:
 		*e = e.not(reasonOf(err))
 		return

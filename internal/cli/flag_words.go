@@ -38,15 +38,14 @@ func plainFlag(err error) error {
 	name, typed, like := bad.GetFlag().Name, bad.GetValue(), "40"
 	switch bad.GetFlag().Value.Type() {
 	case "float64":
-		like = "45.5"
+		if like = "45.5"; strings.Contains(typed, ",") {
+			return fmt.Errorf("--%s %q has a comma: write it with a point, like %s", name, typed, like)
+		}
 	case "int", "uint64":
 	case "duration":
 		return fmt.Errorf("--%s %q is no length of time: write it like 30s, 1.5s or 2m", name, typed)
 	default:
 		return fmt.Errorf("--%s: %w", name, bad.Unwrap())
-	}
-	if strings.Contains(typed, ",") {
-		return fmt.Errorf("--%s %q has a comma: write it with a point, like %s", name, typed, like)
 	}
 	return fmt.Errorf("--%s %q is not a number that fits: write it without a unit, like %s", name, typed, like)
 }
