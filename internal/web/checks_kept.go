@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"runnel/internal/app"
+	"runnel/internal/fault"
 )
 
 // What became of a check, as the page after it says.
@@ -59,12 +60,15 @@ func (s *server) moveCheck(d app.Drawer, list string, path func(string) string) 
 		}
 		name, to := r.PathValue("name"), list+"?did="+checkAway
 		var err error
-		if f.Typed.Get("do") == "back" {
+		switch f.Typed.Get("do") {
+		case "away":
+			err = s.app.PutAwayCheck(d, name)
+		case "back":
 			if name, err = s.app.BringBackCheck(d, name); err == nil {
 				to = path(name) + "?did=" + checkBack
 			}
-		} else {
-			err = s.app.PutAwayCheck(d, name)
+		default:
+			err = fault.Errorf(fault.Invalid, "nothing was chosen: put the check away, or bring it back")
 		}
 		if err != nil {
 			s.fail(w, r, err)

@@ -207,7 +207,9 @@ func TestChecksAreKept(t *testing.T) {
 			t.Fatalf("%d to %q\n%s", w.Code, w.Header().Get("Location"), w.Body)
 		}
 		says(t, h, request(http.MethodGet, titled, nil), http.StatusOK, "In spring", c.says)
-		// Away and back.
+		// Away and back, when it is asked for.
+		says(t, h, typeCheck(one, url.Values{}), http.StatusUnprocessableEntity, "Nothing was chosen")
+		says(t, h, request(http.MethodGet, one, nil), http.StatusOK, c.says)
 		if w := ask(h, typeCheck(one, url.Values{"do": {"away"}})); w.Header().Get("Location") != c.path+"?did=check-away" {
 			t.Errorf("%d to %q", w.Code, w.Header().Get("Location"))
 		}
