@@ -141,6 +141,7 @@ func (s *server) assessed(w http.ResponseWriter, r *http.Request) (app.Assessed,
 var notes = map[string]string{
 	"new":          "The job is booked in.",
 	"changed":      "The job was changed; the state before is kept in its record.",
+	"round-added":  "The round is added. Plan its readings at the live bench, in a new sitting or in the last one.",
 	"unchanged":    "This folder was already here, so nothing changed.",
 	"brought-back": "The job is back.",
 	"deleted":      "The job was put away. It can be brought back below.",

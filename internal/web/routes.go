@@ -39,6 +39,8 @@ func (s *server) routes() http.Handler {
 	mux.HandleFunc("GET /jobs/{id}/handover", s.showHandover)
 	mux.HandleFunc("GET /jobs/{id}/handover/{file}", s.sendHandover)
 	mux.HandleFunc("GET /jobs/{id}/record", s.showRecord)
+	mux.HandleFunc("GET /jobs/{id}/card", s.showJobCard)
+	mux.HandleFunc("POST /jobs/{id}/card", s.changeJobCard)
 	mux.HandleFunc("GET /jobs/{id}/export.zip", s.exportJob)
 	mux.HandleFunc("POST /jobs/{id}/delete", s.deleteJob)
 	mux.HandleFunc("POST /jobs/{id}/restore", s.restoreJob)
