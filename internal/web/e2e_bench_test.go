@@ -276,6 +276,11 @@ func (p *page) leakage() {
 	if eval[bool](p.browser, `!document.querySelector('[data-act="main"]').disabled`) {
 		p.t.Error("a leakage that is not seen can be kept")
 	}
+	p.do(chromedp.EmulateViewport(820, 1180))
+	if got := eval[string](p.browser, `(e => e.scrollHeight > e.clientHeight + 2 ? e.textContent : "")(document.querySelector(".big-state"))`); got != "" {
+		p.t.Errorf("on a tablet what to do instead is cut off: %s", got)
+	}
+	p.do(chromedp.EmulateViewport(1280, 800))
 	p.do(chromedp.Navigate(p.url + "/jobs/rig-job/sittings/after/walk#step-leakage"))
 	truth := p.rig.server.Truth()
 	for i, inches := range []float64{10, 20, 28} {

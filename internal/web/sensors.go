@@ -3,6 +3,7 @@ package web
 import (
 	"encoding/json"
 	"errors"
+	"math"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -230,7 +231,7 @@ func signsOf(st capture.State, sys unit.System) map[string]any {
 	for _, c := range st.Channels {
 		x := sensorSign{Channel: c.Channel, Raw: c.Raw, Rate: c.Rate, Faults: []string{}, RawText: missing, Value: missing}
 		if c.Raw != nil {
-			x.RawText = significant5(*c.Raw) + " " + c.Unit
+			x.RawText = figures(*c.Raw, 5) + " " + c.Unit
 			x.Value = valueText(c, sys)
 		}
 		switch {
@@ -240,7 +241,7 @@ func signsOf(st capture.State, sys unit.System) map[string]any {
 			x.Life = number(c.Rate, 1) + " a second"
 			if c.SD != nil {
 				x.Raw, x.SD = c.Mean, *c.SD
-				x.Life += ", wavers by " + significant5(*c.SD)
+				x.Life += ", wavers by " + figures(*c.SD, 2) + " " + c.Unit
 			}
 		}
 		for _, f := range st.Faults {
@@ -265,10 +266,17 @@ func valueText(c capture.ChannelSign, sys unit.System) string {
 	case "air_rh":
 		return number(100**c.Value, 1) + " %"
 	}
-	return significant5(*c.Value)
+	return figures(*c.Value, 5)
 }
 
-func significant5(x float64) string { return strconv.FormatFloat(x, 'g', 5, 64) }
+// figures writes a number to n figures, with all of its decimals, so that it does not jump to and fro, and never as a power of ten.
+func figures(x float64, n int) string {
+	whole := 1
+	if x != 0 {
+		whole = int(math.Floor(math.Log10(math.Abs(x)))) + 1
+	}
+	return strconv.FormatFloat(x, 'f', min(max(0, n-whole), 6), 64)
+}
 
 // twoPoint works a calibration out of two known values.
 func (s *server) twoPoint(w http.ResponseWriter, r *http.Request) {

@@ -167,7 +167,7 @@ function said() {
   if (!v.taking) return v.message ? capital(v.message) : "";
   if (!e) return "Listening";
   if (e.unusable) return capital(e.text);
-  if (e.least_m3_s > 0) return `${capital(e.text)}, less than ${words.with("flow", e.least_m3_s)}: take a smaller plate, write it down, or skip`;
+  if (e.least_m3_s > 0) return `${capital(e.text)}, less than ${words.with("flow", e.least_m3_s)}. Skip, or take a smaller plate`;
   const length = e.steady_s > 0 && e.text === "settling" ? ` ${words.number(Math.min(e.steady_s, e.need_s), 1)} of ${words.number(e.need_s, 0)} s` : "";
   const pm = v.task === "readings" || v.task === "check" ? ` ± ${words.number((100 * e.u_flow_m3_s) / e.flow_m3_s, 2)} %` : "";
   const off = v.task === "check" ? `, ${words.signed(100 * e.deviation, 2)} % off the plate` : "";

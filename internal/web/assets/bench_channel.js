@@ -1,5 +1,6 @@
 // The last minute of flow as water in a channel: its surface is the needle, and the steady part clears and fills.
 const reach = 60; // [s]
+const scaleWidth = 94; // holds "−1234.5" beside the needle [px]
 
 export class Channel {
   constructor(canvas, words) {
@@ -71,7 +72,7 @@ export class Channel {
     const css = getComputedStyle(document.documentElement);
     const ink = (name) => css.getPropertyValue(`--${name}`).trim();
     const key = this.words.big.kind === "area" ? "a" : "q";
-    const edge = { left: 8, right: w - 74, top: 10, bottom: h - 10 };
+    const edge = { left: 8, right: w - scaleWidth, top: 10, bottom: h - 10 };
     this.banks(c, edge, ink);
     if (!this.range(key)) return;
     const now = this.points[this.points.length - 1].t;
@@ -194,7 +195,7 @@ export class Channel {
     c.textAlign = "left";
     c.textBaseline = "middle";
     const span = this.high - this.low;
-    for (const v of [this.low + 0.06 * span, this.high - 0.06 * span]) c.fillText(this.words.bigNumber(v), edge.right + 26, y(v));
+    for (const v of [this.low + 0.06 * span, this.high - 0.06 * span]) c.fillText(this.words.bigNumber(v), edge.right + 26, y(v), scaleWidth - 26);
     c.textBaseline = "alphabetic";
     c.fillText(`${reach} s`, edge.left + 8, edge.bottom - 8);
   }

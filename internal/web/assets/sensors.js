@@ -5,6 +5,9 @@ const put = (el, text) => {
   if (el.textContent !== text) el.textContent = text;
 };
 
+// A sensor that was just added is where typing goes on; it stands at the end of a long page.
+cards.findLast((card) => !card.dataset.channel)?.querySelector("input").focus();
+
 const mean = (list) => list.reduce((s, x) => s + x, 0) / list.length;
 const show = (x) => (Math.abs(x) < 1e-9 ? "0" : x.toPrecision(5));
 
