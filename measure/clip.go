@@ -6,17 +6,14 @@ import "math"
 // known, every sample at or beyond it counts. An end of the trace's own span is taken
 // for one, too, since an amplifier may clip before its sensor does, when at least five samples sit exactly on
 // it, in at least two visits, three times as many as on the two next values
-// together, and the trace is not so coarse that this happens by itself.
+// together, and the readings are not so coarse that this happens by itself.
 func (s *screen) clipped(c clock) {
 	if s.High > s.Low {
 		s.leaveOutWhere(c, func(v float64) bool { return v >= s.High || v <= s.Low })
 	}
-	if s.coarse() {
-		return
-	}
 	for _, sign := range []float64{1, -1} {
 		rail, ok := s.rail(sign)
-		if ok {
+		if ok && !s.coarse(rail) {
 			s.leaveOutWhere(c, func(v float64) bool { return v == rail })
 		}
 	}
@@ -37,12 +34,23 @@ func (s *screen) leaveOutWhere(c clock, hit func(float64) bool) {
 	}
 }
 
-// coarse says whether the good samples show fewer than sixteen different values,
-// looked for in at most some thousand of them.
-func (s *screen) coarse() bool {
+// coarse says whether the good samples between the first and the last on a rail show
+// fewer than sixteen different values, looked for in at most some thousand of them. The
+// run-up before is left out: a needle that is quieter than the steps it is recorded in
+// may then rest on the greatest value for good reason.
+func (s *screen) coarse(rail float64) bool {
+	first, last := -1, -1
+	for i, v := range s.X {
+		if s.bad[i] || v != rail {
+			continue
+		}
+		if last = i; first < 0 {
+			first = i
+		}
+	}
 	seen := map[float64]bool{}
-	stride := max(1, len(s.X)/1024)
-	for i := 0; i < len(s.X) && len(seen) < 16; i += stride {
+	stride := max(1, (last-first)/1024)
+	for i := max(0, first); i <= last && len(seen) < 16; i += stride {
 		if !s.bad[i] {
 			seen[s.X[i]] = true
 		}

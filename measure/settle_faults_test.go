@@ -243,3 +243,23 @@ func TestSettleRefuses(t *testing.T) {
 	}()
 	_, _ = Settle(clockOf(3, 1), []float64{1, 2}, SettleOptions{})
 }
+
+// A needle that runs up and then is quieter than the steps it is recorded in rests on the greatest value, or on one of two: that is no
+// clipping, whether the range of the sensor is known or not.
+func TestAQuietNeedleInCoarseStepsIsNotClipped(t *testing.T) {
+	const step = 1.22 // of a converter of 12 bits over 5000 Pa [Pa]
+	for seed := range uint64(60) {
+		r := newRand(seed)
+		level := 1700 + step*r.Float64()
+		at, x := make([]float64, 400), make([]float64, 400)
+		for i := range at {
+			at[i] = float64(i) / 20
+			x[i] = step * math.Round((level*(1-math.Exp(-2*at[i]))+0.2*step*r.NormFloat64())/step)
+		}
+		for name, opt := range map[string]SettleOptions{"known": {Low: -100, High: 5000}, "not known": {}} {
+			if s := settleOK(t, at, x, opt); len(faultsOf(s, FaultClipped)) > 0 {
+				t.Errorf("seed %d, range %s: %.6g Pa are called clipped: %v", seed, name, level, s.Faults)
+			}
+		}
+	}
+}
