@@ -135,7 +135,7 @@ func (w *watcher) line(f capture.Frame) error {
 // draw paints the screen anew, over the last picture.
 func (w *watcher) draw(f capture.Frame) error {
 	var b strings.Builder
-	wide := w.columns() - 1 // a line that fills the last column may wrap, which would spoil the count of lines
+	wide := max(1, w.columns()-1) // a line that fills the last column may wrap, which would spoil the count of lines
 	switch {
 	case w.height > 0 && wide == w.wide:
 		fmt.Fprintf(&b, "\x1b[%dA\x1b[J", w.height)

@@ -57,6 +57,19 @@ func TestWatchFitsTheTerminal(t *testing.T) {
 	}
 }
 
+// A terminal that is all but shut is drawn on all the same.
+func TestWatchOnOneColumn(t *testing.T) {
+	var out bytes.Buffer
+	w := &watcher{sh: &shell{env: Env{Stdout: &out}}, screen: true, columns: func() int { return 1 }}
+	w.begin([]shown{{unit: pascal(t)}})
+	for range 4 {
+		w.frame(capture.Frame{Needles: []capture.Needle{{Channel: "test_dp"}}, Faults: []capture.Fault{{Text: "unplugged"}}})
+	}
+	if got := out.String(); w.err != nil || got != "…\n…\n" {
+		t.Errorf("%q, %v", got, w.err)
+	}
+}
+
 // A terminal whose width changes is wiped, as the lines of the last picture may have wrapped.
 func TestWatchIsWipedWhenTheWidthChanges(t *testing.T) {
 	var out bytes.Buffer
