@@ -19,6 +19,7 @@ import (
 // from another job.
 type NewJob struct {
 	Title, Customer, AskedFor    string
+	Shop, Place                  string // who does the work; it heads the handover
 	Kind, Piece, Openings        string // "1, 2, 3" or "1-6"
 	TestPressure, Entry, BenchOf string // BenchOf is the id of the job whose bench card is taken over; empty: the shop's is used
 	Blanked                      string
@@ -85,6 +86,7 @@ func (a *App) BookIn(ctx context.Context, f NewJob) (string, error) {
 	j := job.Job{
 		Format: job.Format, Invented: a.demo, Title: t.text("title", f.Title, "write what the job is called"), BookedIn: stampOf(a.now()),
 		Customer: job.Customer{Name: t.text("customer", f.Customer, "write whose work it is"), AskedFor: t.text("asked_for", f.AskedFor, "")},
+		Shop:     job.Shop{Name: t.text("shop", f.Shop, ""), Place: t.text("place", f.Place, "")},
 	}
 	kind := t.oneOf("kind", f.Kind, PieceKinds(), "what the piece is")
 	piece := job.Piece{ID: strings.ReplaceAll(kind, "_", "-"), Kind: kind, Title: t.text("piece", f.Piece, ""), Openings: readOpenings(t, f.Openings)}
@@ -117,6 +119,24 @@ func (a *App) BookIn(ctx context.Context, f NewJob) (string, error) {
 	}
 	done, err := a.keep(ctx, files, why)
 	return done.ID, err
+}
+
+// LastShop is who did the work of the newest job that says so: a shop types its name once.
+func (a *App) LastShop(ctx context.Context) (job.Shop, error) {
+	rows, err := a.store.Jobs(ctx)
+	if err != nil {
+		return job.Shop{}, err
+	}
+	slices.SortStableFunc(rows, func(x, y store.Job) int { return y.BookedIn.Compare(x.BookedIn) })
+	for _, row := range rows {
+		if row.Invented && !a.demo {
+			continue // an invented shop is not this one
+		}
+		if j, err := a.Facts(ctx, row.ID); err == nil && j.Shop.Name != "" {
+			return j.Shop, nil
+		}
+	}
+	return job.Shop{}, nil
 }
 
 // benchFor is the bench card a new job is booked in with: of another job, or of the shop.

@@ -22,7 +22,7 @@ func TestNewShopIsLedOn(t *testing.T) {
 	if w := post(t, h, "/book-in", v); w.Code != http.StatusSeeOther {
 		t.Fatalf("status %d", w.Code)
 	}
-	story := get(t, h, "/jobs/cast-four?did=new").Body.String()
+	story := get(t, h, "/jobs/cast-four?did=booked-in").Body.String()
 	if !strings.Contains(story, `href="/jobs/cast-four/sittings/new"`) || !strings.Contains(story, `href="/jobs/cast-four/card"`) {
 		t.Error("the story of a job just booked in leads neither to its first sitting nor to a round")
 	}
@@ -108,5 +108,23 @@ func TestJobTextIsWritten(t *testing.T) {
 	}
 	if w = post(t, h, "/jobs/six/card", form("do", "write", "tag", tag, "text", text)); w.Code != http.StatusConflict {
 		t.Errorf("an older state was written over a newer one: status %d", w.Code)
+	}
+}
+
+// A shop types its name once: it heads every handover, and the next job has it already.
+func TestShopTypesItsNameOnce(t *testing.T) {
+	a := newApp(t, instant())
+	h := newSite(t, a)
+	importSix(t, a)
+	v := form("title", "Cast four", "customer", "A. Customer", "kind", "manifold", "openings", "1-4", "test_pressure", "28 inH2O", "entry", "bare", "bench_of", "six",
+		"shop", "Bourne Porting", "place", "Upper Mill")
+	if w := post(t, h, "/book-in", v); w.Code != http.StatusSeeOther {
+		t.Fatalf("status %d", w.Code)
+	}
+	if j, err := a.Facts(t.Context(), "cast-four"); err != nil || j.Shop.Name != "Bourne Porting" || j.Shop.Place != "Upper Mill" {
+		t.Errorf("the work is that of %+v, %v", j.Shop, err)
+	}
+	if body := get(t, h, "/book-in").Body.String(); !strings.Contains(body, `value="Bourne Porting"`) || !strings.Contains(body, `value="Upper Mill"`) {
+		t.Error("the next job asks for the shop's name again")
 	}
 }

@@ -139,7 +139,8 @@ func (s *server) assessed(w http.ResponseWriter, r *http.Request) (app.Assessed,
 
 // notes are what a page says after something was done; an address can only name one of them.
 var notes = map[string]string{
-	"new":          "The job is booked in.",
+	"booked-in":    "The job is booked in.",
+	"new":          "The folder was sound, and its job is in the book.",
 	"changed":      "The job was changed; the state before is kept in its record.",
 	"round-added":  "The round is added. Plan its readings at the live bench, in a new sitting or in the last one.",
 	"unchanged":    "This folder was already here, so nothing changed.",

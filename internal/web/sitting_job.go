@@ -17,6 +17,7 @@ type bookInPage struct {
 	Kinds []role
 	Jobs  []app.Card
 	Shop  app.ShopBench
+	Who   job.Shop // as the job before was signed
 	Error string
 }
 
@@ -40,6 +41,10 @@ func (s *server) bookInForm(w http.ResponseWriter, r *http.Request, status int, 
 		s.fail(w, r, err)
 		return
 	}
+	if p.Who, err = s.app.LastShop(r.Context()); err != nil {
+		s.fail(w, r, err)
+		return
+	}
 	if p.Shop, err = s.app.ShopBench(r.Context()); err != nil {
 		p.Shop.There = false // it has to be mended first; its own page says so
 	}
@@ -54,11 +59,11 @@ func (s *server) bookIn(w http.ResponseWriter, r *http.Request) {
 	f.Do = "job"
 	v := f.Typed
 	id, err := s.app.BookIn(r.Context(), app.NewJob{
-		Title: v.Get("title"), Customer: v.Get("customer"), AskedFor: v.Get("asked_for"), Kind: v.Get("kind"), Piece: v.Get("piece"),
+		Title: v.Get("title"), Customer: v.Get("customer"), AskedFor: v.Get("asked_for"), Shop: v.Get("shop"), Place: v.Get("place"), Kind: v.Get("kind"), Piece: v.Get("piece"),
 		Openings: v.Get("openings"), TestPressure: v.Get("test_pressure"), Entry: v.Get("entry"), BenchOf: v.Get("bench_of"), Blanked: v.Get("blanked"),
 	})
 	if err == nil {
-		http.Redirect(w, r, "/jobs/"+url.PathEscape(id)+"?did=new", http.StatusSeeOther)
+		http.Redirect(w, r, "/jobs/"+url.PathEscape(id)+"?did=booked-in", http.StatusSeeOther)
 		return
 	}
 	if ps, bad := errors.AsType[job.Problems](err); bad {

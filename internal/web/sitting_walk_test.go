@@ -94,7 +94,7 @@ func TestBookInForm(t *testing.T) {
 	}
 	v.Set("customer", "A. Customer")
 	v.Set("test_pressure", "28 inH2O")
-	if w = post(t, h, "/book-in", v); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/jobs/cast-four?did=new" {
+	if w = post(t, h, "/book-in", v); w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/jobs/cast-four?did=booked-in" {
 		t.Fatalf("status %d to %s", w.Code, w.Header().Get("Location"))
 	}
 	if w := get(t, h, "/jobs/cast-four/sittings"); w.Code != http.StatusOK {
