@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"html"
 	"net/http"
 	"strings"
 	"testing"
@@ -126,5 +127,27 @@ func TestShopTypesItsNameOnce(t *testing.T) {
 	}
 	if body := get(t, h, "/book-in").Body.String(); !strings.Contains(body, `value="Bourne Porting"`) || !strings.Contains(body, `value="Upper Mill"`) {
 		t.Error("the next job asks for the shop's name again")
+	}
+}
+
+// A shop without a bench card need not type its lines off a grey example: they are put into the field, and what is left open is refused by line.
+func TestBenchCardBeginsWithItsLines(t *testing.T) {
+	h := newSite(t, newApp(t, instant()))
+	if body := get(t, h, "/bench/card").Body.String(); !strings.Contains(body, `href="/bench/card?begin=lines#whole"`) {
+		t.Error("an empty card does not offer its lines")
+	}
+	_, rest, _ := strings.Cut(get(t, h, "/bench/card?begin=lines").Body.String(), "<textarea")
+	_, rest, _ = strings.Cut(rest, ">")
+	text, _, _ := strings.Cut(rest, "</textarea>")
+	text = html.UnescapeString(text)
+	w := post(t, h, "/bench/card", form("do", "write", "text", text))
+	if body := w.Body.String(); w.Code != http.StatusUnprocessableEntity || strings.Count(body, `class="where"`) != strings.Count(text, "…") {
+		t.Errorf("status %d: not every open place is named", w.Code)
+	}
+	for _, value := range []string{"100 mm", "60 mm", "0.2 %", "0.2 %", "600 mm²", "0.3 %"} {
+		text = strings.Replace(text, "…", value, 1)
+	}
+	if w = post(t, h, "/bench/card", form("do", "write", "text", text)); w.Code != http.StatusSeeOther {
+		t.Errorf("the filled card is refused: status %d", w.Code)
 	}
 }

@@ -15,14 +15,18 @@ type shopBenchPage struct {
 	form
 	Shop     app.ShopBench
 	Jobs     []app.Card // whose card can be taken
+	Begun    bool       // there is no card yet, and its lines are wanted in the field
 	Problems job.Problems
 	Error    string
 }
 
 // Text is the card as it was typed, else as it is.
 func (p shopBenchPage) Text() string {
-	if p.Do == "write" {
+	switch {
+	case p.Do == "write":
 		return p.Typed.Get("text")
+	case p.Begun:
+		return p.Like() + "\n"
 	}
 	return p.Shop.Text
 }
@@ -49,6 +53,11 @@ u = "…"
 channel = "test_dp"
 role = "test_dp"
 unit = "inH2O"
+u = "…"
+
+[check_plate]
+id = "check-plate"
+effective_area = "…"
 u = "…"`
 }
 
@@ -68,7 +77,7 @@ func (s *server) shopBench(w http.ResponseWriter, r *http.Request, status int, f
 		s.fail(w, r, broken)
 		return
 	}
-	p.Shop = shop
+	p.Shop, p.Begun = shop, !shop.There && r.URL.Query().Get("begin") == "lines"
 	if err == nil {
 		err = broken
 	}
