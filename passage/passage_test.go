@@ -261,10 +261,10 @@ func TestReadStationsProblems(t *testing.T) {
 		"order":     {"s_mm,shape,diameter_mm\n0,round,40\n50,round,40\n20,round,40\n", []string{`x.csv:4:1: column "s_mm"`, "sort the stations"}},
 		"comma":     {"s_mm,shape,diameter_mm\n0,round,\"40,5\"\n", []string{"after a point"}},
 		"missing":   {"s_mm,shape,diameter_mm\n0,ellipse,40\n", []string{"has no width"}},
-		"too few":   {"s_mm,shape,diameter_mm\n0,round,40\n", []string{"1 stations"}},
+		"too few":   {"s_mm,shape,diameter_mm\n0,round,40\n", []string{"one station only"}},
 		"bad quote": {"s_mm,shape,diameter_mm\n0,\"round,40\n", []string{"x.csv:2", "quote"}},
-		"perimeter": {"s_mm,shape,area_mm2,perimeter_mm\n0,area,1000,50\n1,area,1000,120\n", []string{"circle has the least"}},
-		"corner":    {"s_mm,shape,width_mm,height_mm,corner_mm\n0,rectangle,40,30,16\n1,rectangle,40,30,1\n", []string{"radii that fit"}},
+		"perimeter": {"s_mm,shape,area_mm2,perimeter_mm\n0,area,1000,50\n1,area,1000,120\n", []string{`column "perimeter_mm"`, "even a circle has 112.1 mm"}},
+		"corner":    {"s_mm,shape,width_mm,height_mm,corner_mm\n0,rectangle,40,30,16\n1,rectangle,40,30,1\n", []string{`column "corner_mm"`, "16 mm do not fit on a side of 30 mm"}},
 		"not twice": {"s_mm,shape,diameter_mm\n0,round,40\n10,round,inf\n", []string{"not a number"}},
 	} {
 		_, err := passage.ReadStations(strings.NewReader(tt.csv), "x.csv")

@@ -55,7 +55,7 @@ func Round(d float64) (Section, error) {
 // It returns ErrShape, wrapped. Source: Gauss; Abramowitz and Stegun, 17.6.
 func Ellipse(w, h float64) (Section, error) {
 	if !goodLength(w) || !goodLength(h) {
-		return Section{}, fmt.Errorf("%w: ellipse of %g m by %g m: write both above zero", ErrShape, w, h)
+		return Section{}, fmt.Errorf("%w: ellipse of %.6g mm by %.6g mm: write both above zero", ErrShape, 1e3*w, 1e3*h)
 	}
 	s := Section{Shape: "ellipse", Area: math.Pi / 4 * w * h, Perimeter: ellipsePerimeter(w/2, h/2), Width: w, Height: h}
 	for i := range outlinePoints {
@@ -88,12 +88,12 @@ func Rectangle(w, h, r float64) (Section, error) { return RectangleOf(w, h, [4]f
 // lower left. Two corners of one side may not overlap. It returns ErrShape, wrapped. Definition.
 func RectangleOf(w, h float64, r [4]float64) (Section, error) {
 	if !goodLength(w) || !goodLength(h) {
-		return Section{}, fmt.Errorf("%w: rectangle of %g m by %g m: write both above zero", ErrShape, w, h)
+		return Section{}, fmt.Errorf("%w: rectangle of %.6g mm by %.6g mm: write both above zero", ErrShape, 1e3*w, 1e3*h)
 	}
 	s := Section{Shape: "rectangle", Area: w * h, Perimeter: 2 * (w + h), Width: w, Height: h}
 	for i, side := range [4]float64{w, h, w, h} {
 		if !(r[i] >= 0) || r[i]+r[(i+1)%4] > side*(1+1e-12) {
-			return Section{}, fmt.Errorf("%w: corner radii %g m and %g m on a side of %g m: write radii that fit", ErrShape, r[i], r[(i+1)%4], side)
+			return Section{}, fmt.Errorf("%w: corner radii of %.6g mm and %.6g mm do not fit on a side of %.6g mm", ErrShape, 1e3*r[i], 1e3*r[(i+1)%4], 1e3*side)
 		}
 		s.Area -= (1 - math.Pi/4) * r[i] * r[i]
 		s.Perimeter -= (2 - math.Pi/2) * r[i]
@@ -128,12 +128,12 @@ func arc(c Point, r, from, turn float64, n int) []Point {
 // It returns ErrShape, wrapped; r may be from 0 to the height of the straight sides and half the width. Definition.
 func DShape(w, h, r float64) (Section, error) {
 	if !goodLength(w) || !goodLength(h) {
-		return Section{}, fmt.Errorf("%w: D-shape of %g m by %g m: write both above zero", ErrShape, w, h)
+		return Section{}, fmt.Errorf("%w: D-shape of %.6g mm by %.6g mm: write both above zero", ErrShape, 1e3*w, 1e3*h)
 	}
 	rise := min(h, w/2)
 	side := h - rise
 	if !(r >= 0) || r > side*(1+1e-12) || r > w/2*(1+1e-12) {
-		return Section{}, fmt.Errorf("%w: floor corners of %g m below straight sides %g m high: write a radius that fits, or 0", ErrShape, r, side)
+		return Section{}, fmt.Errorf("%w: floor corners of %.6g mm do not fit below straight sides %.6g mm high", ErrShape, 1e3*r, 1e3*side)
 	}
 	s := Section{Shape: "d", Width: w, Height: h}
 	s.Area = w*side + math.Pi/4*w*rise - (2-math.Pi/2)*r*r
@@ -152,10 +152,10 @@ func DShape(w, h, r float64) (Section, error) {
 // both: the perimeter is never below that of the circle of the area. Source: the isoperimetric inequality.
 func AreaPerimeter(area, perimeter float64) (Section, error) {
 	if !goodLength(area) {
-		return Section{}, fmt.Errorf("%w: area is %g m²", ErrZeroArea, area)
+		return Section{}, fmt.Errorf("%w: area is %.6g mm²", ErrZeroArea, 1e6*area)
 	}
 	if least := 2 * math.Sqrt(math.Pi*area); !(perimeter >= least*(1-1e-6)) || math.IsInf(perimeter, 1) {
-		return Section{}, fmt.Errorf("%w: perimeter %g m round an area of %g m²: a circle has the least, %.6g m", ErrShape, perimeter, area, least)
+		return Section{}, fmt.Errorf("%w: a perimeter of %.6g mm cannot go round an area of %.6g mm²: even a circle has %.6g mm", ErrShape, 1e3*perimeter, 1e6*area, 1e3*least)
 	}
 	return Section{Shape: "area", Area: area, Perimeter: perimeter}, nil
 }

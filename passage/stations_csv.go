@@ -61,7 +61,7 @@ func TryStations(r io.Reader, file string) (out []Station, lines []int, err erro
 		out, lines = append(out, st), append(lines, row.line)
 	}
 	if len(s.problems) == 0 && len(out) < 2 {
-		s.add(&CellError{Line: 1, Found: fmt.Sprintf("%d stations", len(out)), Write: "write at least the entry and the exit", Reason: ErrTooFew})
+		s.add(&CellError{Line: 1, Found: map[int]string{0: "no station", 1: "one station only"}[len(out)], Write: "write at least the entry and the exit", Reason: ErrTooFew})
 	}
 	direct(out)
 	return out, lines, s.err()
@@ -142,7 +142,11 @@ func (s *sheet) station(row sheetRow) (Station, bool) {
 		st.Width, st.Height = v["width"], v["height"]
 	}
 	if err != nil {
-		s.cell(row.line, need[0], err.Error(), "measure the section again", err)
+		stem, write := need[len(need)-1], "measure the section again"
+		if v["corner"] > 0 {
+			stem, write = "corner", "write a smaller radius, or measure the section again"
+		}
+		s.cell(row.line, stem, err.Error(), write, err)
 		return st, false
 	}
 	st.U = v["u_area"]

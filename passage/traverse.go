@@ -97,6 +97,9 @@ func (t Traverse) Solve() (Profile, error) {
 	if err != nil {
 		return Profile{}, err
 	}
+	if w := fewProbes(out.Points); w != "" {
+		out.Warnings = append(out.Warnings, w)
+	}
 	out.integrate(f, t)
 	if err := t.doubt(&out, g, f); err != nil {
 		return Profile{}, err
@@ -106,6 +109,27 @@ func (t Traverse) Solve() (Profile, error) {
 		out.UClosure = math.Hypot(out.U, t.UMeter)
 	}
 	return out, nil
+}
+
+// fewProbes says what probes cannot tell that are one alone, or all on one line.
+func fewProbes(at []Speed) string {
+	const wide = 0.02 // way off the line over the way along it, below which probes stand on one line [-]
+	first, far := at[0].Point, 0.0
+	var way Point
+	for _, p := range at {
+		if d := math.Hypot(p.Point[0]-first[0], p.Point[1]-first[1]); d > far {
+			far, way = d, Point{(p.Point[0] - first[0]) / d, (p.Point[1] - first[1]) / d}
+		}
+	}
+	if far == 0 {
+		return "one reading says nothing of how the velocity is spread: between it and the wall a full, even profile is assumed. Read more places, on two lines across"
+	}
+	for _, p := range at {
+		if math.Abs((p.Point[0]-first[0])*way[1]-(p.Point[1]-first[1])*way[0]) > wide*far {
+			return ""
+		}
+	}
+	return "all readings lie on one line: across it the velocity is assumed to fall to the wall alike. Read a second line, square to it"
 }
 
 func (t Traverse) check() error {

@@ -109,6 +109,23 @@ func TestTraverseOneDiameter(t *testing.T) {
 		t.Fatal(err)
 	}
 	near(t, "mean", got.Mean/(40*98./120), 1, 0.002)
+	if told := strings.Join(got.Warnings, "; "); !strings.Contains(told, "lie on one line") {
+		t.Errorf("one diameter alone is told as %q", told)
+	}
+}
+
+// One reading is worked out with an assumed profile, and says so; two lines say nothing.
+func TestTraverseOneReading(t *testing.T) {
+	got, err := pipeTraverse(t, []passage.Point{{0, 0}}, power(7)).Solve()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if told := strings.Join(got.Warnings, "; "); !strings.Contains(told, "one reading says nothing of how the velocity is spread") {
+		t.Errorf("told %q", told)
+	}
+	if got, err = pipeTraverse(t, []passage.Point{{-0.01, 0}, {0.01, 0}, {0, 0.01}, {0, -0.01}}, power(7)).Solve(); err != nil || len(got.Warnings) != 0 {
+		t.Errorf("two lines: %q, %v", got.Warnings, err)
+	}
 }
 
 // Rectangle with a power law from each wall, (1−|x|)^(1/7)·(1−|y|)^(1/7): mean (7/8)² in closed form.
