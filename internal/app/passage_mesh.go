@@ -16,6 +16,7 @@ import (
 type cutMesh struct {
 	Stations []passage.Station
 	Words    []string // what was done to the mesh
+	Warnings []string // what the reader must be told of the sections
 	View     MeshView
 }
 
@@ -34,7 +35,7 @@ func (m meshAbout) reading() MeshReading {
 	return MeshReading{Unit: m.Unit, Sure: true, Along: m.Along, Reverse: m.Reverse, Stations: m.Count, HoleLimit: m.Holes}
 }
 
-const cutVersion = "mesh 3 " // counts up when the sections of the same mesh come out otherwise
+const cutVersion = "mesh 4 " // counts up when the sections of the same mesh come out otherwise
 
 // cutKey is what the sections of a mesh are kept by: its contents and how it was read, whatever its number.
 func cutKey(hash string, m meshAbout) (store.Key, error) {
@@ -82,7 +83,7 @@ func (a *App) keepCut(ctx context.Context, key store.Key, c cutMesh) error {
 }
 
 func newCut(r ReadPassage) cutMesh {
-	return cutMesh{Stations: r.Passage.Stations(), Words: mendingWords(*r.Mending), View: viewOf(r.Mesh, r.Passage)}
+	return cutMesh{Stations: r.Passage.Stations(), Words: mendingWords(*r.Mending), Warnings: r.Mending.Warnings, View: viewOf(r.Mesh, r.Passage)}
 }
 
 func mendingWords(m passage.Mending) []string {
@@ -105,7 +106,7 @@ func mendingWords(m passage.Mending) []string {
 	for _, s := range m.Strays {
 		out = append(out, "left out: "+s)
 	}
-	return append(out, m.Warnings...)
+	return out
 }
 
 // meshSheet writes the stations cut from a mesh as a file of the job's folder.

@@ -26,6 +26,7 @@ type PassageState struct {
 	MeshFile string   // as it was sent; empty: none
 	MeshID   int64    // 0: none
 	Mended   []string // what was done to the mesh, in words
+	Warnings []string // what the reader must be told of its sections
 }
 
 // A PassageBook is all that is known of the passage behind one opening.
@@ -234,13 +235,14 @@ func (a *App) withMesh(ctx context.Context, s *PassageState, files []store.Attac
 	}
 	cut, err := a.cutMesh(ctx, files[i])
 	if fault.KindOf(err) == fault.Invalid { // it was taken by an earlier version: the stations made then still stand
-		s.Mended = []string{fmt.Sprintf("the mesh %s is refused today: %v", files[i].Name, err)}
+		s.Warnings = []string{fmt.Sprintf("the mesh %s is refused today: %v", files[i].Name, err)}
 		return nil
 	}
 	if err != nil {
 		return fmt.Errorf("mesh %s: %w", files[i].Name, err)
 	}
 	s.MeshID, s.MeshFile, s.Mended = files[i].ID, files[i].Name, cut.Words
+	s.Warnings = cut.Warnings
 	stations := s.Passage.Stations()
 	if len(stations) != len(cut.Stations) {
 		return nil // the stations were edited since

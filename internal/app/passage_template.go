@@ -9,7 +9,7 @@ import (
 	"runnel/passage"
 )
 
-// A Template is sections at full size for marking out, on sheets of A4: each with its number and place, and a square of 50 mm to check
+// A Template is sections at full size for marking out, on sheets that A4 and Letter paper hold: each with its number and place, and a square of 50 mm to check
 // the print by.
 type Template struct {
 	Title string
@@ -49,10 +49,10 @@ func (b PassageBook) Templates(s PassageState, most int) (Template, error) {
 	return t, nil
 }
 
-// Sizes of a sheet [mm].
+// Sizes of a sheet [mm]: as wide as A4 and as high as Letter, so that printed at full size either paper holds all of it.
 const (
 	sheetWide = 210.0
-	sheetHigh = 297.0
+	sheetHigh = 279.0
 	sheetEdge = 12.0
 	checkSide = 50.0
 )
@@ -73,7 +73,7 @@ func (t Template) laid() ([]placedMark, int, error) {
 		lo, hi := boxOf(m.Outline)
 		w, h := 1e3*(hi[0]-lo[0]), 1e3*(hi[1]-lo[1])
 		if w > sheetWide-2*sheetEdge || h > sheetHigh-2*sheetEdge-checkSide-26 {
-			return nil, 0, fault.Errorf(fault.Invalid, "%s is %.0f × %.0f mm and does not fit a sheet of A4", m.Label, w, h)
+			return nil, 0, fault.Errorf(fault.Invalid, "%s is %.0f × %.0f mm and does not fit a sheet", m.Label, w, h)
 		}
 		wide := max(w, 52)
 		if x+wide > sheetWide-sheetEdge {

@@ -62,7 +62,7 @@ func TestTypedStations(t *testing.T) {
 	for _, bad := range []struct{ text, say string }{
 		{"s_mm,shape,diameter_mm\n0,round,52\n300,round,41\n200,round,40\n", "not beyond the station before"},
 		{"s_mm,shape,diameter_mm\n0,round,0\n300,round,41\n", "stations.csv:2"},
-		{"s_mm,shape,diameter_mm\n0,round,52\n", "1 stations"},
+		{"s_mm,shape,diameter_mm\n0,round,52\n", "one station only"},
 	} {
 		err := a.SaveStations(t.Context(), placed("2", "finished"), bad.text)
 		if fault.KindOf(err) != fault.Invalid || !strings.Contains(err.Error(), bad.say) {
@@ -260,7 +260,7 @@ func TestTemplatesAreToScale(t *testing.T) {
 	if err != nil || sheets < 1 {
 		t.Fatal(sheets, err)
 	}
-	if !strings.Contains(svg, `width="210mm" height="297mm" viewBox="0 0 210 297"`) || !strings.Contains(svg, `width="50" height="50"`) {
+	if !strings.Contains(svg, `width="210mm" height="279mm" viewBox="0 0 210 279"`) || !strings.Contains(svg, `width="50" height="50"`) {
 		t.Error("the sheet or its square is not to scale")
 	}
 	lo, hi := math.Inf(1), math.Inf(-1)
@@ -280,7 +280,7 @@ func TestTemplatesAreToScale(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"%PDF-1.4", "/MediaBox [0 0 595.2756 841.8898]", "2.834646 0 0 -2.834646 0 841.8898 cm", "12 12 50 50 re S", "%%EOF"} {
+	for _, want := range []string{"%PDF-1.4", "/MediaBox [0 0 595.2756 790.8661]", "2.834646 0 0 -2.834646 0 790.8661 cm", "12 12 50 50 re S", "%%EOF"} {
 		if !bytes.Contains(pdf, []byte(want)) {
 			t.Errorf("the PDF has no %q", want)
 		}

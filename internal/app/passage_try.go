@@ -68,7 +68,7 @@ func CellErrors(err error) []*passage.CellError {
 		}
 		return out
 	}
-	if e, ok := errors.AsType[*passage.CellError](err); ok {
+	if e, ok := err.(*passage.CellError); ok { //nolint:errorlint // what wraps it is opened below, so that no sibling of it is lost
 		return []*passage.CellError{e}
 	}
 	if inner := errors.Unwrap(err); inner != nil {

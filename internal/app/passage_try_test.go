@@ -2,6 +2,7 @@ package app_test
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -32,5 +33,17 @@ func TestTryStations(t *testing.T) {
 	}
 	if one := app.TryStations("s_mm,shape,diameter_mm\n0,round,40\n"); len(one.Rows) != 1 || len(one.Wrong) != 1 || !strings.Contains(one.Wrong[0].Write, "entry and the exit") {
 		t.Errorf("%+v", one)
+	}
+}
+
+// All places that have to be mended are told when stations are kept, as they are while typing.
+func TestEveryWrongPlaceIsTold(t *testing.T) {
+	err := passages(t).SaveStations(t.Context(), placed("2", "received"), "s_mm,shape,diameter_mm\n0,round,abc\n40,rnd,33\n80,round,0\n")
+	var lines []int
+	for _, c := range app.CellErrors(err) {
+		lines = append(lines, c.Line)
+	}
+	if !slices.Equal(lines, []int{2, 3, 4}) {
+		t.Errorf("lines %v of %v", lines, err)
 	}
 }

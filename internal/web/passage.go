@@ -180,7 +180,10 @@ func (p *passagePage) choose(round, before string) {
 // fill works everything out that is shown of a state.
 func (p *passagePage) fill(a app.Assessed) {
 	p.Sections = app.Sections(app.ReadPassage{Passage: p.State.Passage})
-	p.Cautions = p.Book.WordsOnWall(*p.State)
+	for _, w := range p.State.Warnings {
+		p.Cautions = append(p.Cautions, sentence(p.U.sys.Text(w)))
+	}
+	p.Cautions = append(p.Cautions, p.Book.WordsOnWall(*p.State)...)
 	_, p.Alloy = app.AlloyDensity(p.Piece.Material)
 	readings := a.Assessment.Readings
 	l, err := p.Book.Ledger(*p.State, readings, p.Ask)

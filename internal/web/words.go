@@ -187,7 +187,9 @@ func sentence(s string) string {
 	if s == "" {
 		return ""
 	}
-	s = capital(s)
+	if first, _, _ := strings.Cut(s, ":"); !strings.Contains(strings.TrimRight(first, "."), ".") || strings.Contains(first, " ") {
+		s = capital(s) // the name of a file stays as it is
+	}
 	if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") && !strings.HasSuffix(s, "!") {
 		s += "."
 	}
