@@ -293,18 +293,27 @@ func velocityMap(a app.TraverseAnswer, u show) template.HTML {
 	plain := func(x float64) string { return strings.Replace(mm(x), "−", "-", 1) }
 	b.WriteString(`<svg class="vmap" viewBox="` + plain(lo*1.06) + " " + plain(lo*1.06) + " " + plain((hi-lo)*1.06) + " " + plain((hi-lo)*1.06) + `" role="img" aria-label="Velocity over the section">`)
 	pitch := a.Profile.Pitch
-	for _, p := range a.Profile.Map {
-		share := 0.0
+	share := func(v float64) float64 {
 		if a.Profile.Highest > 0 {
-			share = p.Velocity / a.Profile.Highest
+			return v / a.Profile.Highest
 		}
-		b.WriteString(`<rect x="` + plain(p.Point[0]-pitch/2) + `" y="` + plain(-p.Point[1]-pitch/2) + `" width="` + plain(pitch*1.03) + `" height="` + plain(pitch*1.03) + `" fill="` + ramp(share).Hex() + `"/>`)
+		return 0
 	}
-	b.WriteString(`<path d="M`)
+	slowest := a.Profile.Highest
+	for _, p := range a.Profile.Map {
+		slowest = min(slowest, p.Velocity)
+	}
+	var way strings.Builder
 	for _, p := range a.Section.Outline {
-		b.WriteString(plain(p[0]) + " " + plain(-p[1]) + " ")
+		way.WriteString(plain(p[0]) + " " + plain(-p[1]) + " ")
 	}
-	b.WriteString(`Z" fill="none" stroke="currentColor" stroke-width=".5"/>`)
+	outline := `<path d="M` + way.String()
+	// What lies between the last whole cell and the wall is as slow as the slowest cell, or slower.
+	b.WriteString(outline + `Z" fill="` + ramp(share(slowest)).Hex() + `"/><g shape-rendering="crispEdges">`)
+	for _, p := range a.Profile.Map {
+		b.WriteString(`<rect x="` + plain(p.Point[0]-pitch/2) + `" y="` + plain(-p.Point[1]-pitch/2) + `" width="` + plain(pitch*1.03) + `" height="` + plain(pitch*1.03) + `" fill="` + ramp(share(p.Velocity)).Hex() + `"/>`)
+	}
+	b.WriteString("</g>" + outline + `Z" fill="none" stroke="currentColor" stroke-width=".5"/>`)
 	for _, p := range a.Points {
 		b.WriteString(`<circle cx="` + plain(p.X) + `" cy="` + plain(-p.Y) + `" r=".7" fill="#fff" stroke="#111" stroke-width=".25"><title>` + u.Speed(p.Velocity) + `</title></circle>`)
 	}

@@ -46,6 +46,12 @@ func TestStationsTable(t *testing.T) {
 	b.until(`document.querySelectorAll("[data-stations-table] path")[1].getAttribute("d").length > 200`)
 	b.until(`document.querySelector("[data-note]").textContent.startsWith("90.0 mm long")`)
 
+	// Text that is no table puts the table away and says why; no length of what stood there before is left beside it.
+	b.act(`const t = document.querySelector("#c-text"); t.dataset.had = t.value; t.value = "s,shape,diameter"; t.dispatchEvent(new Event("input", { bubbles: true }))`)
+	b.until(`document.querySelector("[data-stations-table]").hidden && [...document.querySelectorAll("[data-stations] [role=status]")].some((e) => e.checkVisibility() && e.textContent.startsWith("This is no table of stations yet"))`)
+	b.act(`const t = document.querySelector("#c-text"); t.value = t.dataset.had; t.dispatchEvent(new Event("input", { bubbles: true }))`)
+	b.until(`!document.querySelector("[data-stations-table]").hidden && document.querySelectorAll("[data-stations-table] output")[1].textContent === "578.5 mm²" && ![...document.querySelectorAll("[data-stations] [role=status]")].some((e) => e.checkVisibility() && e.textContent.startsWith("This is no table"))`)
+
 	// What is no number is told at its cell, and keeping it loses nothing.
 	b.act(cellScript + `put(1, "wall", "thick")`)
 	b.until(`document.querySelectorAll("[data-stations-table] tbody tr")[1].querySelector("[data-name=wall]").getAttribute("aria-invalid") === "true"`)

@@ -63,6 +63,29 @@ function outline(root, svg, form, place) {
   const radius = svg.viewBox.baseVal.width / 90;
   const area = root.querySelector("[data-live-area]"), unit = root.dataset.areaUnit, size = Number(root.dataset.pixel) / (unit === "in²" ? 0.0254 : 1e-3);
   let handles = [], held = -1, before = null, from = null, moved = false;
+  const halo = document.createElementNS(svgNS, "polygon");
+  const grip = (e) => {
+    const at = place(e);
+    const far = (h) => Math.hypot(points[h.i][0] - at[0], points[h.i][1] - at[1]);
+    const near = handles.reduce((a, h) => (far(h) < far(a) ? h : a));
+    e.preventDefault();
+    e.stopPropagation();
+    near.dot.focus({ preventScroll: true }); // the picture stays under the finger
+    svg.setPointerCapture(e.pointerId);
+    held = near.i;
+    from = at;
+    before = points.map((p) => [...p]);
+  };
+  svg.addEventListener("pointerdown", (e) => {
+    if (svg.classList.contains("drawing")) return; // a bar is being dragged along
+    if (e.target === halo || handles.some((h) => h.dot === e.target)) grip(e);
+  }, true);
+  svg.addEventListener("pointermove", (e) => {
+    if (held < 0 || !from) return;
+    const [x, y] = place(e);
+    shift(x - from[0], y - from[1]);
+  });
+  for (const end of ["pointerup", "pointercancel"]) svg.addEventListener(end, () => { held = -1; });
   // follow shows the area of the outline as it is drawn (Gauss's formula); what is kept is worked out by the server, with its uncertainty.
   const follow = () => {
     if (!area || !(size > 0) || !moved) return;
@@ -74,7 +97,7 @@ function outline(root, svg, form, place) {
     area.textContent = `${(Math.abs(twice) / 2 * size * size).toFixed(unit === "in²" ? 3 : 1)} ${unit} as drawn, not kept yet`;
   };
   const draw = () => {
-    line.setAttribute("points", points.map((p) => p.map((v) => v.toFixed(1)).join(",")).join(" "));
+    for (const l of [line, halo]) l.setAttribute("points", points.map((p) => p.map((v) => v.toFixed(1)).join(",")).join(" "));
     for (const h of handles) {
       h.dot.setAttribute("cx", points[h.i][0]);
       h.dot.setAttribute("cy", points[h.i][1]);
@@ -94,26 +117,15 @@ function outline(root, svg, form, place) {
     start.hidden = true;
     keep.hidden = false;
     handles = [];
+    // A finger is wider than a handle: all along the outline the nearest handle is taken, and the page stays still there.
+    halo.setAttribute("class", "halo");
+    svg.append(halo);
     for (let i = 0; i < points.length; i += step) {
       const dot = document.createElementNS(svgNS, "circle");
       dot.setAttribute("class", "handle");
       dot.setAttribute("r", radius);
       dot.setAttribute("tabindex", "0");
       dot.setAttribute("aria-label", `Point ${handles.length + 1}`);
-      dot.addEventListener("pointerdown", (e) => {
-        e.preventDefault();
-        e.stopPropagation();
-        dot.setPointerCapture(e.pointerId);
-        held = i;
-        from = place(e);
-        before = points.map((p) => [...p]);
-      });
-      dot.addEventListener("pointermove", (e) => {
-        if (held !== i) return;
-        const [x, y] = place(e);
-        shift(x - from[0], y - from[1]);
-      });
-      dot.addEventListener("pointerup", () => { held = -1; });
       dot.addEventListener("keydown", (e) => {
         const by = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
         if (!by) return;

@@ -16,11 +16,19 @@ export function stations(form) {
   summary.textContent = "As text, to paste or copy";
   field.before(fold);
   fold.append(summary, field);
+  // Text that is no table of stations has its table put away, so that no length of an earlier one stands below it.
+  const hint = document.createElement("p");
+  hint.className = "quiet";
+  hint.setAttribute("role", "status");
+  hint.textContent = "This is no table of stations yet: the first line names the columns with their units, such as s_mm,shape,diameter_mm.";
+  hint.hidden = true;
+  fold.after(hint);
 
   function take(value) {
     const read = parse(value);
     box.hidden = !read;
     fold.open = !read; // what is no table of stations stays text
+    hint.hidden = Boolean(read);
     if (!read) return false;
     sheet = read;
     unit.value = sheet.unit;
