@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"strconv"
+
 	"github.com/spf13/cobra"
 
 	"runnel/internal/app"
@@ -116,7 +118,11 @@ func (sh *shell) showThrottle(a app.ThrottleAnswer) error {
 		}
 	}
 	for _, r := range a.OnReading {
-		p.f("before %d openings flowed at once: the reading is %.1f %% of that without, the body takes %.1f %% of the test pressure\n", r.AtOnce, 100*r.Factor, 100*r.Share)
+		openings := "one opening"
+		if r.AtOnce > 1 {
+			openings = strconv.Itoa(r.AtOnce) + " openings flowed at once"
+		}
+		p.f("before %s: the reading is %.1f %% of that without, the body takes %.1f %% of the test pressure\n", openings, 100*r.Factor, 100*r.Share)
 	}
 	p.notes(a.Warnings)
 	return p.err
