@@ -183,6 +183,7 @@ func TestEveryPageInABrowser(t *testing.T) {
 		{"engine", "/jobs/six/engine"},
 		{"handover", "/jobs/six/handover"},
 		{"record", "/jobs/six/record"},
+		{"card", "/jobs/six/card"},
 		{"checks", "/bench/checks"},
 		{"checks-plate", "/bench/checks/plate"},
 		{"checks-people", "/bench/checks/people"},

@@ -386,9 +386,7 @@ func endToEnd(t *testing.T, way transport, openings []string, repeats int) {
 	}
 	eval[bool](b, `(document.querySelector("#air-pressure").form.requestSubmit(), true)`)
 	b.until(`location.pathname.endsWith("/walk") && document.readyState === "complete"`)
-	b.do(chromedp.Click(chromedp.CSS(`.walk-deeds .button`)))
-	b.until(`location.pathname.endsWith("/bench") && document.readyState === "complete"`)
-	eval[bool](b, `(document.querySelector('button[name="sitting"][value="after"]').click(), true)`)
+	b.do(chromedp.Click(chromedp.CSS(`.walk-deeds [action="/bench/open"] button`)))
 	b.until(`document.querySelector(".bench") && window.runnelBench?.view`)
 	p.plan(openings, repeats)
 	p.steps()

@@ -47,7 +47,7 @@ func TestPagesAreForDirtyHands(t *testing.T) {
 		for _, path := range []string{
 			"/", "/book-in", "/bench", "/bench/card", "/bench/checks", "/bench/checks/plate",
 			"/jobs/six", "/jobs/six/readings", "/jobs/six/readings/r01", "/jobs/six/sittings", "/jobs/six/sittings/new", "/jobs/six/sittings/s1/walk",
-			"/jobs/six/passages", "/jobs/six/passages/manifold/1", "/jobs/six/engine", "/jobs/six/record",
+			"/jobs/six/passages", "/jobs/six/passages/manifold/1", "/jobs/six/engine", "/jobs/six/record", "/jobs/six/card",
 		} {
 			b.inspect(site+path, fmt.Sprint(path, " at ", width), http.StatusOK)
 			for what, js := range map[string]string{"is too small to touch": small, "is broken": broken, "sticks out": overflowing} {
