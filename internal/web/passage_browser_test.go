@@ -198,7 +198,8 @@ func (b *browser) slice(page string) {
 	  const r2 = grip.getBoundingClientRect(), off = r2.y - r.y;
 	  const under = document.elementFromPoint(x, y + off);
 	  go(under, "pointerdown", off); go(svg, "pointermove", off + 40); go(svg, "pointerup", off + 40);
-	  root.dataset.gripped = String(Number(grip.getAttribute("cy")) - Number(was));
+	  const still = !under.dispatchEvent(new TouchEvent("touchstart", { bubbles: true, cancelable: true })); // or the page would scroll along
+	  root.dataset.gripped = !still ? "0" : String(Number(grip.getAttribute("cy")) - Number(was));
 	  const dot = document.querySelector(".handle");
 	  for (let i = 0; i < 12; i++) dot.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowUp", bubbles: true }));
 	})()`)

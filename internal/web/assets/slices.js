@@ -76,10 +76,14 @@ function outline(root, svg, form, place) {
     from = at;
     before = points.map((p) => [...p]);
   };
+  const gripped = (e) => !svg.classList.contains("drawing") && (e.target === halo || handles.some((h) => h.dot === e.target)); // not while a bar is dragged along
   svg.addEventListener("pointerdown", (e) => {
-    if (svg.classList.contains("drawing")) return; // a bar is being dragged along
-    if (e.target === halo || handles.some((h) => h.dot === e.target)) grip(e);
+    if (gripped(e)) grip(e);
   }, true);
+  // touch-action on parts of a picture does not keep the page from scrolling along in every browser; this does.
+  svg.addEventListener("touchstart", (e) => {
+    if (gripped(e)) e.preventDefault();
+  }, { passive: false });
   svg.addEventListener("pointermove", (e) => {
     if (held < 0 || !from) return;
     const [x, y] = place(e);
