@@ -149,10 +149,7 @@ func lobeKnown(l job.LobeCard) bool {
 func atSeat(l job.LobeCard) bool { return lobeKnown(l) && len(l.Table) == 0 && l.AtLift == 0 }
 
 func profileOf(l job.LobeCard, advance float64, exhaust bool, a *assumer) (*Profile, error) {
-	rocker := l.Rocker
-	if rocker == 0 {
-		rocker = 1
-	}
+	rocker := l.RockerRatio()
 	if len(l.Table) > 0 {
 		t := make([]LiftPoint, len(l.Table))
 		for i, q := range l.Table {

@@ -52,11 +52,7 @@ func (c *checker) events(file, at string, l *LobeCard) {
 		c.add(file, at, fmt.Sprintf("the lobe is open for %.0f crank degrees", open/degree),
 			"write angles as a cam card does: the intake opens before top centre and closes after bottom centre, the exhaust opens before bottom and closes after top centre")
 	}
-	rocker := l.Rocker
-	if rocker == 0 {
-		rocker = 1
-	}
-	if stated := l.AtLift * rocker; l.PeakLift > 0 && stated >= l.PeakLift {
+	if stated := l.AtLift * l.RockerRatio(); l.PeakLift > 0 && stated >= l.PeakLift {
 		c.add(file, at+".at_lift", fmt.Sprintf("the events are stated at %.4g mm of lift at the valve, and the peak lift is %.4g mm", 1e3*stated, 1e3*l.PeakLift), "write the tappet lift that the cam card states its angles at")
 	}
 	if l.PeakLift > 0 && l.Lash >= l.PeakLift {

@@ -52,14 +52,11 @@ func (l *LobeCard) highest() float64 {
 	if len(l.Table) == 0 {
 		return l.PeakLift
 	}
-	most, rocker := 0.0, l.Rocker
-	if rocker == 0 {
-		rocker = 1
-	}
+	most := 0.0
 	for _, p := range l.Table {
 		most = max(most, p.Lift)
 	}
-	return most * rocker
+	return most * l.RockerRatio()
 }
 
 // dyno checks the points of a measured run.

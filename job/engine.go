@@ -68,6 +68,14 @@ type LobeCard struct {
 	Table    []LiftPoint `toml:"table"`                             // instead of events
 }
 
+// RockerRatio is the lift at the valve over that at the tappet [-], 1 where none is given.
+func (l *LobeCard) RockerRatio() float64 {
+	if l.Rocker == 0 {
+		return 1
+	}
+	return l.Rocker
+}
+
 // A LiftPoint is one point of a lift table. Angle counts crank angle from gas-exchange top dead centre (negative before).
 type LiftPoint struct {
 	Angle float64 `toml:"angle" dim:"angle"` // [rad crank]

@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -81,9 +80,7 @@ func (a *App) AddRound(ctx context.Context, id string, f NewRound) (string, erro
 
 // freeRound returns an id that no round of the job has.
 func freeRound(j job.Job, base string) string {
-	id := base
-	for n := 2; slices.ContainsFunc(j.Rounds, func(r job.Round) bool { return r.ID == id }); n++ {
-		id = base + "-" + strconv.Itoa(n)
-	}
-	return id
+	return freeID(base, func(id string) bool {
+		return slices.ContainsFunc(j.Rounds, func(r job.Round) bool { return r.ID == id })
+	})
 }

@@ -186,9 +186,15 @@ func (a *App) freeJob(ctx context.Context, base string) (string, error) {
 	if err != nil {
 		return "", err
 	}
+	all := slices.Concat(jobs, gone)
+	return freeID(base, func(id string) bool { return slices.ContainsFunc(all, func(j store.Job) bool { return j.ID == id }) }), nil
+}
+
+// freeID returns base, with the first number behind it that makes it one that is not taken.
+func freeID(base string, taken func(id string) bool) string {
 	id := base
-	for n := 2; slices.ContainsFunc(append(jobs, gone...), func(j store.Job) bool { return j.ID == id }); n++ {
+	for n := 2; taken(id); n++ {
 		id = base + "-" + strconv.Itoa(n)
 	}
-	return id, nil
+	return id
 }

@@ -73,14 +73,9 @@ func (a *App) BeginSitting(ctx context.Context, id string, f NewSitting) (string
 
 // freeSitting returns a name that no sitting has.
 func freeSitting(j job.Job, base string) string {
-	taken := func(id string) bool {
+	return freeID(base, func(id string) bool {
 		return slices.ContainsFunc(j.Sittings, func(s job.Sitting) bool { return s.ID == id || s.File == "sittings/"+id+".toml" })
-	}
-	id := base
-	for n := 2; taken(id); n++ {
-		id = base + "-" + strconv.Itoa(n)
-	}
-	return id
+	})
 }
 
 // AddAir adds a record of the room's air.

@@ -138,7 +138,7 @@ func (s *server) checks(w http.ResponseWriter, r *http.Request, f form, table ap
 		s.fail(w, r, err)
 		return
 	}
-	p.Meters, p.Away, p.Note = s.app.MeterCurves(r.Context()), s.away(app.Calibrations, calibrationPath), became(r)
+	p.Meters, p.Away = s.app.MeterCurves(r.Context()), s.away(app.Calibrations, calibrationPath)
 	if p.Shop, err = s.app.ShopBench(r.Context()); err != nil && p.Error == "" {
 		p.Error = "The shop's bench card has to be mended first: look at the page of the shop's bench."
 	}

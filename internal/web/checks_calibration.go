@@ -30,13 +30,6 @@ func (s *server) showCalibration(w http.ResponseWriter, r *http.Request) {
 	if k.Problem == "" {
 		p.View = calibrationViewOf(p.U, k.Tried)
 	}
-	p.Note = became(r)
-	switch r.URL.Query().Get("did") {
-	case "calibration-kept":
-		p.Note = "The calibration is kept in the shop's folder."
-	case "calibration-card":
-		p.Note = "The curve is on the shop's bench card. The card before is in its record, and can be brought back there."
-	}
 	if p.Shop, err = s.app.ShopBench(r.Context()); err != nil {
 		p.Error = "The shop's bench card has to be mended first: look at the page of the shop's bench."
 	}

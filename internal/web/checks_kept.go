@@ -7,25 +7,12 @@ import (
 	"runnel/internal/fault"
 )
 
-// What became of a check, as the page after it says.
+// What became of a check, as notes say it.
 const (
 	checkKept = "check-kept"
 	checkAway = "check-away"
 	checkBack = "check-back"
 )
-
-// became says what became of a check a moment ago; empty: nothing did.
-func became(r *http.Request) string {
-	switch r.URL.Query().Get("did") {
-	case checkKept:
-		return "It is kept in the shop's folder."
-	case checkAway:
-		return "It is put away. Nothing is lost: it can be brought back below."
-	case checkBack:
-		return "It is back among those that are kept."
-	}
-	return ""
-}
 
 // A keptFile is the file of a check that is kept, with the command that reads it and the page it is put away from.
 type keptFile struct {

@@ -53,9 +53,7 @@ func keptRoutes[A any](mux *http.ServeMux, s *server, k *checkKind[A]) {
 }
 
 func (k *checkKind[A]) sheet(s *server, r *http.Request, path string, f form) checkPage[A] {
-	p := checkPage[A]{checksSheet: s.checksSheet(r, k.tab, path, k.title, f), kind: k}
-	p.Note = became(r)
-	return p
+	return checkPage[A]{checksSheet: s.checksSheet(r, k.tab, path, k.title, f), kind: k}
 }
 
 // render answers with a page under the list of what is kept.

@@ -48,7 +48,7 @@ func placesOf(v float64) int {
 	if v == 0 || math.IsInf(v, 0) || math.IsNaN(v) {
 		return 0
 	}
-	return min(max(0, 4-int(math.Floor(math.Log10(math.Abs(v))))), 12)
+	return min(max(0, 5-wholeDigits(v)), 12)
 }
 
 // Unit is the unit of the study's readings.

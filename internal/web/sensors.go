@@ -273,10 +273,13 @@ func valueText(c capture.ChannelSign, sys unit.System) string {
 func figures(x float64, n int) string {
 	whole := 1
 	if x != 0 {
-		whole = int(math.Floor(math.Log10(math.Abs(x)))) + 1
+		whole = wholeDigits(x)
 	}
 	return strconv.FormatFloat(x, 'f', min(max(0, n-whole), 6), 64)
 }
+
+// wholeDigits is how many digits a finite number other than 0 has before its point; less than 1 where zeros follow the point.
+func wholeDigits(x float64) int { return int(math.Floor(math.Log10(math.Abs(x)))) + 1 }
 
 // twoPoint works a calibration out of two known values.
 func (s *server) twoPoint(w http.ResponseWriter, r *http.Request) {
